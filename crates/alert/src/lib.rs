@@ -1,0 +1,1 @@
+//! From windows and a normal profile to alerts

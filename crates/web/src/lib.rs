@@ -1,0 +1,1 @@
+//! HTTP: the status page, the API, health and metrics

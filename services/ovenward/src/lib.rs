@@ -1,0 +1,1 @@
+//! Listens to tunnel ovens and says when one is overloaded
