@@ -17,8 +17,10 @@ pub mod time;
 pub mod unit;
 pub mod window;
 
+mod columns;
 mod value;
 
+pub use columns::NumberColumns;
 pub use plant::{Firing, Line, Plant, Product, Shape, Zone};
 pub use quantity::Quantity;
 pub use shift::{ShiftCalendar, ShiftInstance};
