@@ -1,0 +1,59 @@
+//! The normal of a product on a line: learned from windows of baking, kept as a versioned file.
+//!
+//! ```text
+//! Observations ─ screening ─ scaling ─ trim (mixture) ─┐
+//!                     └───── steadiness ───────────────┼─ NormalRecord ─ file
+//! Rises ──────────────────── rises ────────────────────┘       │
+//!                                                          regression
+//!                                            expectation ──────┴────── departure
+//! ```
+//!
+//! The normal is *practice*: the humidity and temperature of each zone at a band speed, as this oven
+//! is run when it is run well. Dampers and steam are deliberately no part of it; a model that knew
+//! the damper would explain an overload away. Humidity is learned as its logarithm, because exhaust,
+//! load and steam act as ratios.
+//!
+//! Nothing here reads a file, a clock or the network; a date comes in as the caller's text.
+//!
+//! ```
+//! use normal_profile::{LearnSettings, NormalKey, learn};
+//!
+//! let key = NormalKey { site: "millbrook".into(), line: "tunnel-1".into(), product: "T800".into(), version: 1 };
+//! let refused = learn(key, &[], &[], &LearnSettings::default()).map(|_| ()).map_err(|why| why.to_string());
+//! assert_eq!(refused, Err("0.0 h of baking in 0 runs; at least 6 h in 3 runs are needed".to_owned()));
+//! ```
+
+mod checksum;
+mod departure;
+mod expectation;
+mod file;
+mod key;
+mod learn;
+mod mixture;
+mod normal;
+mod not_enough;
+mod observation;
+mod regression;
+mod rises;
+mod scaling;
+mod screening;
+mod settings;
+pub mod statistics;
+mod steadiness;
+mod trim;
+
+pub use departure::{Calibration, Departure, ZoneContribution};
+pub use expectation::{Band, ChangeSource, Expectation, ExpectedChange, ZoneExpectation};
+pub use file::{FORMAT, FileError};
+pub use key::NormalKey;
+pub use learn::learn;
+pub use mixture::{Component, Density, FitSettings, Mixture};
+pub use normal::{AlreadyRetired, DataUsed, Normal, NormalRecord, SpeedRange, Standing};
+pub use not_enough::NotEnough;
+pub use observation::{Columns, Observation, Quantity, RiseChange};
+pub use regression::Extrapolation;
+pub use rises::{FEWEST_RISES, RisePractice};
+pub use scaling::Scaling;
+pub use screening::{LeftOut, LeftOutReason};
+pub use settings::LearnSettings;
+pub use trim::Trial;

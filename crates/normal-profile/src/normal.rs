@@ -1,0 +1,166 @@
+//! The normal of a product on a line: a record that is kept, and what is read off it.
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use crate::departure::Calibration;
+use crate::key::NormalKey;
+use crate::mixture::Mixture;
+use crate::observation::Columns;
+use crate::regression::SpeedRegression;
+use crate::rises::RisePractice;
+use crate::scaling::Scaling;
+use crate::screening::LeftOut;
+use crate::statistics::{LinearError, SquareMatrix};
+use crate::trim::Trial;
+use physics::units::MetrePerMinute;
+
+/// Where a normal stands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "state", rename_all = "kebab-case", deny_unknown_fields)]
+pub enum Standing {
+    /// Learned, and waiting for an engineer.
+    Proposed,
+    /// In use.
+    Approved {
+        /// Who approved it.
+        by: String,
+        /// When, as the caller wrote it.
+        at: String,
+    },
+    /// No longer in use.
+    Retired {
+        /// Who retired it.
+        by: String,
+        /// When, as the caller wrote it.
+        at: String,
+    },
+}
+
+/// A change of standing that cannot be.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("normal {key} was retired by {by} at {at}; learn a new version instead of approving it again")]
+pub struct AlreadyRetired {
+    /// The normal.
+    pub key: String,
+    /// Who retired it.
+    pub by: String,
+    /// When.
+    pub at: String,
+}
+
+/// The data that a normal was learned from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DataUsed {
+    /// First usable window, UTC microseconds since 1970.
+    pub from_us: i64,
+    /// Last usable window.
+    pub to_us: i64,
+    /// Windows given.
+    pub windows_given: usize,
+    /// Windows the normal rests on.
+    pub windows_used: usize,
+    /// Windows left out, by reason.
+    pub left_out: Vec<LeftOut>,
+    /// Separate runs of baking.
+    pub runs: usize,
+    /// Hours of baking used.
+    pub hours: f64,
+    /// Checksum of the windows and rises given, 16 hexadecimal digits.
+    pub checksum: String,
+}
+
+/// The learned speeds, m/min.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SpeedRange {
+    /// The slowest.
+    pub slowest_m_min: f64,
+    /// The fastest.
+    pub fastest_m_min: f64,
+}
+
+/// Everything that a normal is, as it stands in its file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NormalRecord {
+    /// Which normal this is.
+    pub key: NormalKey,
+    /// Version of the program that learned it.
+    pub program_version: String,
+    /// Proposed, approved or retired.
+    pub standing: Standing,
+    /// What it was learned from.
+    pub data: DataUsed,
+    /// Learned speeds.
+    pub speeds: SpeedRange,
+    /// Which quantities, in which order.
+    pub columns: Columns,
+    /// Their centres and spreads.
+    pub scaling: Scaling,
+    /// Seed of every random start.
+    pub seed: u64,
+    /// For how many windows a zone remembers where it was.
+    pub memory_windows: f64,
+    /// To how many independent windows the data amounts.
+    pub independent_windows: f64,
+    /// Every number of components tried.
+    pub trials: Vec<Trial>,
+    /// The ways of running, in scaled units.
+    pub mixture: Mixture,
+    /// Standard deviation of ln humidity from window to window, one per zone.
+    pub window_noise: Vec<f64>,
+    /// Covariance of the change of ln humidity over 20 minutes of steady speed.
+    pub drift: SquareMatrix,
+    /// What practice makes of a rise; none with too few rises.
+    pub rises: Option<RisePractice>,
+    /// Where the scores of the windows learned from lie.
+    pub calibration: Calibration,
+}
+
+/// The normal of a product on a line.
+#[derive(Debug, Clone)]
+pub struct Normal {
+    pub(crate) record: NormalRecord,
+    pub(crate) regression: SpeedRegression,
+}
+
+impl Normal {
+    /// Makes the record ready for use; an error if its parameters are not those of a mixture.
+    pub(crate) fn from_record(record: NormalRecord) -> Result<Self, LinearError> {
+        let SpeedRange { slowest_m_min, fastest_m_min } = record.speeds;
+        let regression = SpeedRegression::new(
+            &record.mixture,
+            &record.scaling,
+            &record.columns,
+            MetrePerMinute(slowest_m_min),
+            MetrePerMinute(fastest_m_min),
+        )?;
+        Ok(Self { record, regression })
+    }
+
+    /// Everything that stands in the file.
+    pub fn record(&self) -> &NormalRecord {
+        &self.record
+    }
+
+    /// Which normal this is; prints as `tunnel-1/T800/3`.
+    pub fn key(&self) -> &NormalKey {
+        &self.record.key
+    }
+
+    /// Puts the normal into use.
+    pub fn approve(&mut self, by: &str, at: &str) -> Result<(), AlreadyRetired> {
+        if let Standing::Retired { by, at } = &self.record.standing {
+            return Err(AlreadyRetired { key: self.record.key.to_string(), by: by.clone(), at: at.clone() });
+        }
+        self.record.standing = Standing::Approved { by: by.to_owned(), at: at.to_owned() };
+        Ok(())
+    }
+
+    /// Takes the normal out of use, for good.
+    pub fn retire(&mut self, by: &str, at: &str) {
+        self.record.standing = Standing::Retired { by: by.to_owned(), at: at.to_owned() };
+    }
+}

@@ -1,0 +1,119 @@
+//! What practice makes of a rise of speed, from the rises in history.
+
+use serde::{Deserialize, Serialize};
+
+use crate::observation::RiseChange;
+use crate::screening::total_order;
+use crate::statistics::{SquareMatrix, trimmed_scatter};
+
+/// Fewest usable rises from which anything is learned.
+pub const FEWEST_RISES: usize = 5;
+/// A smaller rise says more about the noise than about the practice.
+const LEAST_LN_SPEED_CHANGE: f64 = 0.015;
+/// Least standard deviation of the change that a rise makes.
+const LEAST_CHANGE: f64 = 0.01;
+
+/// How ln humidity changes with ln speed when a rise is met as this oven's crews meet it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RisePractice {
+    /// Rises that were given.
+    pub given: usize,
+    /// Rises that could be used: large enough, all zones known.
+    pub usable: usize,
+    /// Rises that agree with the practice; the others were taken for unmatched ones and left out.
+    pub used: usize,
+    /// Change of ln humidity per change of ln speed, one per zone: 0 if the crew holds the humidity,
+    /// about 1 if nobody opens anything.
+    pub slope: Vec<f64>,
+    /// Covariance of what is left.
+    pub covariance: SquareMatrix,
+    /// Σ (ln speed change)² of the rises used: how well the slope is known.
+    pub leverage: f64,
+}
+
+/// The rises in order of time and, at one time, of content.
+pub(crate) fn rises_in_fixed_order(rises: &[RiseChange]) -> Vec<&RiseChange> {
+    let numbers = |rise: &RiseChange| {
+        let mut numbers = vec![rise.ln_speed_change];
+        numbers.extend(&rise.ln_humidity_change);
+        numbers
+    };
+    let mut sorted: Vec<&RiseChange> = rises.iter().collect();
+    sorted.sort_by(|left, right| {
+        left.began_us.cmp(&right.began_us).then_with(|| total_order(&numbers(left), &numbers(right)))
+    });
+    sorted
+}
+
+/// The practice in these rises, if there are enough of them.
+///
+/// About one rise in twenty was met by nobody. So the slope starts from the weighted median of
+/// the rises' own slopes (the least absolute deviations through the origin), and the outliers
+/// around it are cut off by a trimmed covariance before slope and covariance are computed.
+pub(crate) fn learn_practice(rises: &[&RiseChange], zones: usize) -> Option<RisePractice> {
+    let usable: Vec<&RiseChange> = rises.iter().copied().filter(|rise| is_usable(rise, zones)).collect();
+    if usable.len() < FEWEST_RISES {
+        return None;
+    }
+    let floors = vec![LEAST_CHANGE; zones];
+    let mut slope: Vec<f64> = (0..zones).map(|zone| weighted_median_slope(&usable, zone)).collect();
+    let mut good = vec![true; usable.len()];
+    let mut covariance = SquareMatrix::zeros(zones);
+    // Slope and outliers depend on each other; a few turns settle both.
+    for _ in 0..5 {
+        let residuals: Vec<Vec<f64>> = usable.iter().map(|rise| residual(rise, &slope)).collect();
+        let scatter = trimmed_scatter(&residuals, &floors);
+        good = scatter.good;
+        covariance = scatter.covariance;
+        let used: Vec<&RiseChange> =
+            usable.iter().zip(&good).filter(|(_, good)| **good).map(|(rise, _)| *rise).collect();
+        slope = (0..zones).map(|zone| least_squares_slope(&used, zone)).collect();
+    }
+    let used = good.iter().filter(|good| **good).count();
+    let leverage =
+        usable.iter().zip(&good).filter(|(_, good)| **good).map(|(rise, _)| rise.ln_speed_change.powi(2)).sum();
+    Some(RisePractice { given: rises.len(), usable: usable.len(), used, slope, covariance, leverage })
+}
+
+impl RisePractice {
+    /// Mean and covariance of the change that a new rise of this size makes.
+    pub(crate) fn predict(&self, ln_speed_change: f64) -> (Vec<f64>, SquareMatrix) {
+        let mean = self.slope.iter().map(|slope| slope * ln_speed_change).collect();
+        // A new rise scatters around a slope that is itself uncertain, and a covariance from few
+        // rises is too narrow as often as not: the variance of Student's t makes up for that.
+        let slope_uncertainty = 1.0 + ln_speed_change.powi(2) / self.leverage.max(f64::MIN_POSITIVE);
+        let freedom = self.used.saturating_sub(1).max(3) as f64;
+        (mean, self.covariance.scaled(slope_uncertainty * freedom / (freedom - 2.0)))
+    }
+}
+
+fn is_usable(rise: &RiseChange, zones: usize) -> bool {
+    rise.ln_speed_change.is_finite()
+        && rise.ln_speed_change >= LEAST_LN_SPEED_CHANGE
+        && rise.ln_humidity_change.len() == zones
+        && rise.ln_humidity_change.iter().all(|change| change.is_finite())
+}
+
+fn residual(rise: &RiseChange, slope: &[f64]) -> Vec<f64> {
+    rise.ln_humidity_change.iter().zip(slope).map(|(change, slope)| change - slope * rise.ln_speed_change).collect()
+}
+
+fn weighted_median_slope(rises: &[&RiseChange], zone: usize) -> f64 {
+    let mut slopes: Vec<(f64, f64)> =
+        rises.iter().map(|rise| (rise.ln_humidity_change[zone] / rise.ln_speed_change, rise.ln_speed_change)).collect();
+    slopes.sort_by(|left, right| left.0.total_cmp(&right.0));
+    let half = slopes.iter().map(|(_, weight)| weight).sum::<f64>() / 2.0;
+    let mut sum = 0.0;
+    let middle = slopes.iter().find(|(_, weight)| {
+        sum += weight;
+        sum >= half
+    });
+    middle.map_or(0.0, |(slope, _)| *slope)
+}
+
+fn least_squares_slope(rises: &[&RiseChange], zone: usize) -> f64 {
+    let products: f64 = rises.iter().map(|rise| rise.ln_speed_change * rise.ln_humidity_change[zone]).sum();
+    let squares: f64 = rises.iter().map(|rise| rise.ln_speed_change.powi(2)).sum();
+    if squares > 0.0 { products / squares } else { 0.0 }
+}
