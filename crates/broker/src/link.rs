@@ -1,0 +1,209 @@
+//! One connection to the broker, from CONNECT to its end, in the protocol that the broker speaks.
+//!
+//! A link is never repaired: when it breaks, it is dropped and another one opened. The client
+//! library below can reconnect by itself, but then acknowledgements and publishes of the old
+//! connection stay in its queues and confuse the new one.
+
+mod fault;
+mod v311;
+mod v5;
+
+use std::fmt;
+use std::time::Duration;
+
+use fault::Fault;
+
+use crate::{ConnectError, Connection};
+
+/// Largest packet taken from the network, in bytes. Larger than what is handed out, so that an
+/// oversized message can be reported by name; small enough that it can't exhaust the memory.
+pub(crate) const LARGEST_PACKET: usize = 16 << 20;
+
+/// Requests that may wait for the link. Above the number of packet ids, so that an acknowledgement
+/// always finds room: only that many messages can be unacknowledged.
+const REQUESTS: usize = 1 << 17;
+
+/// Publishes that may wait for the broker's acknowledgement at a time.
+const PUBLISHES_IN_FLIGHT: u16 = 1000;
+
+/// How long the broker may take to answer a CONNECT.
+const ANSWER_WITHIN: Duration = Duration::from_secs(5);
+
+/// The version of MQTT in which a broker answered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Protocol {
+    /// MQTT 5.0.
+    V5,
+    /// MQTT 3.1.1, for brokers that have no 5.
+    V311,
+}
+
+impl fmt::Display for Protocol {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(match self {
+            Self::V5 => "MQTT 5",
+            Self::V311 => "MQTT 3.1.1",
+        })
+    }
+}
+
+/// What the broker publishes for us when we vanish without a word: retained, QoS 1.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Will {
+    /// Where.
+    pub topic: String,
+    /// What.
+    pub payload: Vec<u8>,
+}
+
+/// What a connection is for.
+#[derive(Debug, Clone)]
+pub(crate) struct Role {
+    /// Added to the client id, since each client needs its own.
+    pub(crate) suffix: &'static str,
+    /// Whether the broker keeps the session while we are away.
+    pub(crate) keeps_session: bool,
+    pub(crate) will: Option<Will>,
+}
+
+/// What the broker said when it let us in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Greeting {
+    pub(crate) protocol: Protocol,
+    pub(crate) session_present: bool,
+    /// How long the broker will keep the session, where it changed what we asked for.
+    pub(crate) session_expiry: Option<Duration>,
+    /// Largest packet the broker takes, in bytes.
+    pub(crate) largest_packet: usize,
+}
+
+/// A message as it came in.
+#[derive(Debug)]
+pub(crate) struct Arrival {
+    pub(crate) topic: String,
+    pub(crate) payload: Vec<u8>,
+    pub(crate) retained: bool,
+    pub(crate) duplicate: bool,
+    /// None for QoS 0, which wants no acknowledgement.
+    pub(crate) packet_id: Option<u16>,
+}
+
+/// What happens on a link.
+#[derive(Debug)]
+pub(crate) enum LinkEvent {
+    Arrived(Arrival),
+    /// Answer to one subscribe request, in the order of the requests: per topic None or a refusal.
+    Subscribed(Vec<Option<String>>),
+    /// The next publish request, in the order of the requests, left with this packet id.
+    Publishing(u16),
+    /// The broker has, or refuses, the publish with this packet id.
+    Published(u16, Result<(), String>),
+    /// Our farewell is on its way; nothing follows.
+    Disconnected,
+}
+
+/// An open connection.
+pub(crate) struct Link {
+    wire: Wire,
+    address: String,
+}
+
+enum Wire {
+    V5(Box<rumqttc::v5::EventLoop>),
+    V311(Box<rumqttc::EventLoop>),
+}
+
+/// Sends requests over a link, from any thread and without waiting. After the link's end requests
+/// go nowhere.
+#[derive(Clone)]
+pub(crate) enum Requests {
+    V5(rumqttc::v5::AsyncClient),
+    V311(rumqttc::AsyncClient),
+}
+
+impl Link {
+    /// Connects with MQTT 5, or with 3.1.1 if the broker does not know 5. Every connection begins
+    /// with 5 again: brokers are upgraded, and one that is just stopping also closes early.
+    pub(crate) async fn open(connection: &Connection, role: &Role) -> Result<(Self, Requests, Greeting), ConnectError> {
+        let transport = crate::tls::transport(connection)?;
+        let fault = match v5::open(connection, role, transport.clone()).await {
+            Ok(opened) => return Ok(opened),
+            Err(fault) => fault,
+        };
+        if !matches!(fault, Fault::OtherProtocol | Fault::Closed) {
+            return Err(fault.explain(connection));
+        }
+        tracing::debug!(address = connection.address(), "no answer in MQTT 5, trying MQTT 3.1.1");
+        v311::open(connection, role, transport).await.map_err(|fault| fault.explain(connection))
+    }
+
+    /// The next event. Must be awaited to its end: a dropped future may lose a packet that was
+    /// half written.
+    pub(crate) async fn next(&mut self) -> Result<LinkEvent, ConnectError> {
+        loop {
+            let event = match &mut self.wire {
+                Wire::V5(event_loop) => event_loop.poll().await.map(v5::event).map_err(Fault::from),
+                Wire::V311(event_loop) => event_loop.poll().await.map(v311::event).map_err(Fault::from),
+            };
+            match event {
+                Ok(Some(event)) => return Ok(event),
+                Ok(None) => {}
+                Err(fault) => return Err(fault.ended(&self.address)),
+            }
+        }
+    }
+}
+
+impl Requests {
+    /// Acknowledges a message.
+    pub(crate) fn acknowledge(&self, packet_id: u16) {
+        self.sent(match self {
+            Self::V5(client) => v5::acknowledge(client, packet_id),
+            Self::V311(client) => v311::acknowledge(client, packet_id),
+        });
+    }
+
+    /// Subscribes with QoS 1.
+    pub(crate) fn subscribe(&self, topics: &[String]) {
+        self.sent(match self {
+            Self::V5(client) => v5::subscribe(client, topics),
+            Self::V311(client) => v311::subscribe(client, topics),
+        });
+    }
+
+    /// Publishes with QoS 1.
+    pub(crate) fn publish(&self, topic: String, payload: Vec<u8>, retain: bool) {
+        self.sent(match self {
+            Self::V5(client) => v5::publish(client, topic, payload, retain),
+            Self::V311(client) => v311::publish(client, topic, payload, retain),
+        });
+    }
+
+    /// Says farewell after all requests made before. The broker keeps the session, and drops the will.
+    pub(crate) fn disconnect(&self) {
+        self.sent(match self {
+            Self::V5(client) => client.try_disconnect().is_ok(),
+            Self::V311(client) => client.try_disconnect().is_ok(),
+        });
+    }
+
+    /// A request fails only when its link is gone, and a link's end undoes all its requests anyway.
+    fn sent(&self, accepted: bool) {
+        if !accepted {
+            tracing::trace!("request after the end of its connection");
+        }
+    }
+}
+
+/// Connects once, with a client id of its own that touches no session, and leaves again.
+///
+/// # Errors
+/// Why the broker can't be used, and what to change.
+pub async fn try_connect(connection: &Connection) -> Result<Protocol, ConnectError> {
+    connection.check()?;
+    let role = Role { suffix: "-check", keeps_session: false, will: None };
+    let (mut link, requests, greeting) = Link::open(connection, &role).await?;
+    requests.disconnect();
+    while !matches!(link.next().await?, LinkEvent::Disconnected) {}
+    Ok(greeting.protocol)
+}
