@@ -1,0 +1,210 @@
+//! Lays the readings of one line on windows of event time.
+//!
+//! A window closes when every signal that is expected has passed it, or when the newest reading is
+//! [`lateness`](WindowSettings::lateness) beyond it. Only event times decide, so the windows do not
+//! depend on how fast or in what order (within the lateness) the readings came.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use physics::air;
+use physics::units::{Celsius, HumidityRatio, MetrePerMinute, MoistureFraction, Pascal};
+
+use crate::plant::Plant;
+use crate::quantity::Quantity;
+use crate::running_state::{Infeed, RunningState, RunningStateTracker};
+use crate::signal::{LineIndex, SignalId};
+use crate::slot::{Slot, Summary};
+use crate::time::{Span, Timestamp};
+use crate::value::Reading;
+use crate::window::{Window, ZoneWindow};
+
+/// How readings are laid on windows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WindowSettings {
+    /// Length of a window.
+    pub width: Span,
+    /// How long a window waits for a signal that is behind.
+    pub lateness: Span,
+}
+
+impl Default for WindowSettings {
+    fn default() -> Self {
+        Self { width: Span::seconds(30), lateness: Span::seconds(20) }
+    }
+}
+
+/// Whether a reading found its window still open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Placed {
+    /// It counts.
+    InTime,
+    /// Its window had closed: kept in the store, used by tables and learning, but no alert looks back.
+    Late,
+}
+
+/// Lays the readings of one line on windows.
+#[derive(Debug, Clone)]
+pub struct WindowBuilder {
+    plant: Arc<Plant>,
+    line: LineIndex,
+    settings: WindowSettings,
+    slots: Vec<Slot>,
+    slot_of: HashMap<SignalId, usize>,
+    newest: Option<Timestamp>,
+    closed_until: Option<Timestamp>,
+    tracker: RunningStateTracker,
+}
+
+impl WindowBuilder {
+    /// Begins with no reading.
+    #[must_use]
+    pub fn new(plant: Arc<Plant>, line: LineIndex, settings: WindowSettings) -> Self {
+        let slots: Vec<Slot> = plant.signals.of_line(line).map(|(id, signal)| Slot::new(id, signal)).collect();
+        let slot_of = slots.iter().enumerate().map(|(index, slot)| (slot.signal, index)).collect();
+        let tracker = RunningStateTracker::new(plant.lines[line.0].length());
+        Self { plant, line, settings, slots, slot_of, newest: None, closed_until: None, tracker }
+    }
+
+    /// Takes one reading of this line; readings of other lines are ignored.
+    pub fn push(&mut self, reading: &Reading) -> Placed {
+        let Some(&slot) = self.slot_of.get(&reading.signal) else { return Placed::InTime };
+        self.newest = self.newest.max(Some(reading.time));
+        let late = self.closed_until.is_some_and(|until| reading.time < until);
+        self.slots[slot].push(reading, late);
+        if late { Placed::Late } else { Placed::InTime }
+    }
+
+    /// The next window, if it is time to close it.
+    pub fn next_closed(&mut self) -> Option<Window> {
+        let (starts, ends) = self.next_window()?;
+        let overdue = self.newest.is_some_and(|newest| newest >= ends + self.settings.lateness);
+        let complete = || self.slots.iter().all(|slot| !slot.is_expected(ends) || slot.has_passed(ends));
+        (overdue || complete()).then(|| self.close(starts, ends))
+    }
+
+    /// The next window, complete or not: for a line that has fallen silent and for the end of a file.
+    pub fn close_next(&mut self) -> Option<Window> {
+        let (starts, ends) = self.next_window()?;
+        Some(self.close(starts, ends))
+    }
+
+    /// The time of the newest reading.
+    #[must_use]
+    pub fn newest(&self) -> Option<Timestamp> {
+        self.newest
+    }
+
+    /// The earliest window that holds a reading. Windows without any are passed over.
+    fn next_window(&self) -> Option<(Timestamp, Timestamp)> {
+        let first = self.slots.iter().filter_map(Slot::first_pending).min()?;
+        let starts = first.floor(self.settings.width);
+        Some((starts, starts + self.settings.width))
+    }
+
+    fn close(&mut self, starts: Timestamp, ends: Timestamp) -> Window {
+        if let Some(until) = self.closed_until {
+            self.tracker.miss(starts - until);
+        }
+        self.closed_until = Some(ends);
+        let values: Vec<Option<Summary>> = self.slots.iter_mut().map(|slot| slot.close(ends)).collect();
+        let usable = values.iter().filter(|value| value.is_some()).count();
+        let view = View { plant: &self.plant, slots: &self.slots, values: &values };
+        let zones = (1..=self.plant.lines[self.line.0].zones.len()).map(|zone| view.zone(zone)).collect::<Vec<_>>();
+        let band_speed = view.band_speed(self.line);
+        let infeed = view.infeed(band_speed, &zones);
+        let state: RunningState = self.tracker.advance(ends - starts, &infeed);
+        Window {
+            line: self.line,
+            starts,
+            ends,
+            state,
+            band_speed,
+            steam_flow: view.mean(Quantity::SteamFlow, None),
+            product: infeed.product,
+            zones,
+            coverage: usable as f64 / values.len().max(1) as f64,
+        }
+    }
+}
+
+/// The values of one window, found by what they measure.
+struct View<'a> {
+    plant: &'a Plant,
+    slots: &'a [Slot],
+    values: &'a [Option<Summary>],
+}
+
+impl View<'_> {
+    fn find(&self, quantity: Quantity, zone: Option<usize>) -> Option<&Summary> {
+        let index = self.slots.iter().position(|slot| slot.quantity == quantity && slot.zone == zone)?;
+        self.values[index].as_ref()
+    }
+
+    fn mean(&self, quantity: Quantity, zone: Option<usize>) -> Option<f64> {
+        match self.find(quantity, zone)? {
+            Summary::Number { mean, .. } => Some(*mean),
+            Summary::Text(_) => None,
+        }
+    }
+
+    fn low(&self, quantity: Quantity) -> Option<f64> {
+        match self.find(quantity, None)? {
+            Summary::Number { low, .. } => Some(*low),
+            Summary::Text(_) => None,
+        }
+    }
+
+    fn text(&self, quantity: Quantity) -> Option<Arc<str>> {
+        match self.find(quantity, None)? {
+            Summary::Number { .. } => None,
+            Summary::Text(text) => Some(text.clone()),
+        }
+    }
+
+    fn band_speed(&self, line: LineIndex) -> Option<MetrePerMinute> {
+        let by_time = || {
+            let minutes = self.mean(Quantity::BakeTime, None).filter(|minutes| *minutes > 0.0)?;
+            Some(self.plant.lines[line.0].speed_for_bake_time(minutes))
+        };
+        self.mean(Quantity::BandSpeed, None).map(MetrePerMinute).or_else(by_time)
+    }
+
+    fn zone(&self, zone: usize) -> ZoneWindow {
+        ZoneWindow {
+            humidity: self.humidity(Some(zone), self.plant.pressure),
+            air_temperature: self.mean(Quantity::AirTemperature, Some(zone)).map(Celsius),
+            exhaust_damper: self.mean(Quantity::ExhaustDamper, Some(zone)),
+        }
+    }
+
+    /// Humidity from whichever sensor the zone has. A value that no air can have is no value.
+    fn humidity(&self, zone: Option<usize>, pressure: Pascal) -> Option<HumidityRatio> {
+        if let Some(dew_point) = self.mean(Quantity::DewPoint, zone) {
+            let moisture = air::moisture_from_dew_point(Celsius(dew_point), pressure).ok()?;
+            return air::humidity_ratio_from_moisture(moisture).ok();
+        }
+        if let Some(percent) = self.mean(Quantity::Moisture, zone) {
+            return air::humidity_ratio_from_moisture(MoistureFraction(percent / 100.0)).ok();
+        }
+        self.mean(Quantity::HumidityRatio, zone).filter(|ratio| *ratio >= 0.0).map(HumidityRatio)
+    }
+
+    fn infeed(&self, speed: Option<MetrePerMinute>, zones: &[ZoneWindow]) -> Infeed {
+        let only_product = || match self.plant.products.as_slice() {
+            [product] => Some(product.code.clone()),
+            _ => None,
+        };
+        Infeed {
+            speed,
+            product: self.text(Quantity::Product).or_else(only_product),
+            feed: self.low(Quantity::Feed),
+            divider_rate: self.low(Quantity::DividerRate),
+            steam: self.mean(Quantity::SteamFlow, None).or_else(|| self.mean(Quantity::SteamValve, None)),
+            first_humidity: zones.first().and_then(|zone| zone.humidity).map(|ratio| ratio.0),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

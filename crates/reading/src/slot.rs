@@ -1,0 +1,105 @@
+//! The readings of one signal that wait for their window to close.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+use crate::quantity::Quantity;
+use crate::signal::{Signal, SignalId};
+use crate::time::{Span, Timestamp};
+use crate::value::{Quality, Reading, Value};
+
+/// What a signal said in one window, in the unit used for calculation.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Summary {
+    Number { mean: f64, low: f64 },
+    Text(Arc<str>),
+}
+
+/// The waiting readings of one signal.
+#[derive(Debug, Clone)]
+pub(crate) struct Slot {
+    pub(crate) signal: SignalId,
+    pub(crate) quantity: Quantity,
+    pub(crate) zone: Option<usize>,
+    max_age: Span,
+    to_base: Signal,
+    /// In order of time.
+    pending: VecDeque<(Timestamp, Value)>,
+    /// The last value of the windows that have closed.
+    last: Option<(Timestamp, Value)>,
+    newest: Option<Timestamp>,
+}
+
+impl Slot {
+    pub(crate) fn new(id: SignalId, signal: &Signal) -> Self {
+        Self {
+            signal: id,
+            quantity: signal.quantity,
+            zone: signal.zone,
+            max_age: signal.max_age,
+            to_base: signal.clone(),
+            pending: VecDeque::new(),
+            last: None,
+            newest: None,
+        }
+    }
+
+    pub(crate) fn push(&mut self, reading: &Reading, late: bool) {
+        self.newest = self.newest.max(Some(reading.time));
+        if reading.quality != Quality::Good {
+            return;
+        }
+        if late {
+            // Too late for its window, yet it may be the latest word on a signal that seldom speaks.
+            if self.last.as_ref().is_none_or(|(time, _)| *time < reading.time) {
+                self.last = Some((reading.time, reading.value.clone()));
+            }
+            return;
+        }
+        let place = self.pending.partition_point(|(time, _)| *time < reading.time);
+        if self.pending.get(place).is_none_or(|(time, _)| *time != reading.time) {
+            self.pending.insert(place, (reading.time, reading.value.clone()));
+        }
+    }
+
+    pub(crate) fn first_pending(&self) -> Option<Timestamp> {
+        self.pending.front().map(|(time, _)| *time)
+    }
+
+    /// Whether a window that ends here should wait for this signal: a text is sent on change, and a
+    /// signal that has fallen silent is not waited for.
+    pub(crate) fn is_expected(&self, ends: Timestamp) -> bool {
+        !self.quantity.is_text() && self.newest.is_some_and(|newest| newest + self.max_age >= ends)
+    }
+
+    pub(crate) fn has_passed(&self, ends: Timestamp) -> bool {
+        self.newest.is_some_and(|newest| newest >= ends)
+    }
+
+    /// Takes the readings before `ends`. A window without any has the last value, while it is young enough.
+    pub(crate) fn close(&mut self, ends: Timestamp) -> Option<Summary> {
+        let (mut sum, mut count, mut low) = (0.0, 0_u32, f64::INFINITY);
+        while self.pending.front().is_some_and(|(time, _)| *time < ends) {
+            let (time, value) = self.pending.pop_front()?;
+            if let Value::Number(raw) = value {
+                let value = self.to_base.to_base(raw);
+                (sum, count, low) = (sum + value, count + 1, low.min(value));
+            }
+            self.last = Some((time, value));
+        }
+        if count > 0 {
+            return Some(Summary::Number { mean: sum / f64::from(count), low });
+        }
+        let (time, value) = self.last.as_ref()?;
+        if *time + self.max_age < ends {
+            return None;
+        }
+        Some(match value {
+            Value::Number(raw) => {
+                let value = self.to_base.to_base(*raw);
+                Summary::Number { mean: value, low: value }
+            }
+            Value::Text(text) => Summary::Text(text.clone()),
+        })
+    }
+}
