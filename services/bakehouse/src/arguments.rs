@@ -1,0 +1,146 @@
+//! What can be asked for on the command line.
+
+use std::fs::File;
+use std::io::BufWriter;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use anyhow::{Context, Result};
+use bakehouse::{Bakery, BrokerAddress, Draw, Event, Schedule, Simulation, write_labels};
+use chrono::{DateTime, TimeDelta, Utc};
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// An invented bakery that speaks MQTT like a plant.
+#[derive(Debug, Parser)]
+#[command(version)]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Publishes readings over MQTT, at the plant's pace or faster.
+    Publish(Publish),
+    /// Writes readings to a CSV file.
+    Csv(Csv),
+    /// Floods a broker and records what it acknowledged.
+    Flood(Flood),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Publish {
+    #[command(flatten)]
+    pub(crate) plant: Plant,
+    /// Where to publish, such as mqtt://127.0.0.1:1883.
+    #[arg(long)]
+    pub(crate) broker: BrokerAddress,
+    /// When the simulated day begins (RFC 3339). Without it, it runs up to the present at the
+    /// plant's own pace, and ends at the present at a faster one.
+    #[arg(long)]
+    pub(crate) from: Option<DateTime<Utc>>,
+    /// How many simulated hours. Without it, 240 at a faster pace, and 960 at the plant's own.
+    #[arg(long)]
+    pub(crate) hours: Option<f64>,
+    /// How much faster than the plant (1 to 1000).
+    #[arg(long, default_value_t = 1.0)]
+    pub(crate) speed: f64,
+    /// How payloads are written.
+    #[arg(long, value_enum, default_value_t = Payload::Json)]
+    pub(crate) payload: Payload,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Payload {
+    /// An object with value, time and quality.
+    Json,
+    /// The bare value.
+    Number,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Flood {
+    /// Where to publish, such as mqtt://127.0.0.1:1883.
+    #[arg(long)]
+    pub(crate) broker: BrokerAddress,
+    /// Readings a second.
+    #[arg(long, default_value_t = 2000.0)]
+    pub(crate) rate: f64,
+    /// For how many seconds.
+    #[arg(long, default_value_t = 30.0)]
+    pub(crate) seconds: f64,
+    /// Over how many topics of tunnel-1; all numeric ones without it.
+    #[arg(long)]
+    pub(crate) topics: Option<usize>,
+    /// Where to record what the broker acknowledged, as CSV: time, tag, value.
+    #[arg(long)]
+    pub(crate) acknowledged: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Csv {
+    #[command(flatten)]
+    pub(crate) plant: Plant,
+    /// When the first reading is taken (RFC 3339).
+    #[arg(long)]
+    pub(crate) from: DateTime<Utc>,
+    /// How many days, parts of days included.
+    #[arg(long, default_value_t = 10.0)]
+    pub(crate) days: f64,
+    /// Where to write the readings.
+    #[arg(long)]
+    pub(crate) out: PathBuf,
+}
+
+/// Which bakery runs, and what happens in it.
+#[derive(Debug, Args)]
+pub(crate) struct Plant {
+    #[arg(long, value_enum, default_value_t = Which::Demo)]
+    bakery: Which,
+    /// Seconds between two readings of a signal (1 to 60).
+    #[arg(long, default_value_t = 10.0)]
+    interval: f64,
+    /// The same seed gives the same readings.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Rises a day and line that no crew matches.
+    #[arg(long, default_value_t = 0.3)]
+    unmatched_per_day: f64,
+    /// Where to write what really happened, one JSON event a line.
+    #[arg(long)]
+    labels: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Which {
+    /// All three ovens.
+    Demo,
+    /// One oven of four zones.
+    #[value(name = "tunnel-1")]
+    Tunnel1,
+}
+
+impl Plant {
+    /// Starts the bakery, and writes the labels if asked to.
+    pub(crate) fn start(&self, from: DateTime<Utc>, lasts: TimeDelta) -> Result<Simulation> {
+        let bakery = match self.bakery {
+            Which::Demo => Bakery::demo(),
+            Which::Tunnel1 => Bakery::millbrook_single(),
+        };
+        let draw = Draw { unmatched_per_day: self.unmatched_per_day, ..Draw::default() };
+        let schedule = Schedule::drawn(&bakery, &draw, self.seed, from, from + lasts);
+        if let Some(path) = &self.labels {
+            write_labels_to(path, &schedule.events())?;
+        }
+        let interval = Duration::try_from_secs_f64(self.interval)
+            .with_context(|| format!("--interval {} is no time", self.interval))?;
+        Simulation::new(bakery, &schedule, self.seed, from, interval)
+    }
+}
+
+fn write_labels_to(path: &Path, events: &[Event]) -> Result<()> {
+    let file = File::create(path).with_context(|| format!("can't create {}", path.display()))?;
+    write_labels(BufWriter::new(file), events).with_context(|| format!("can't write {}", path.display()))?;
+    tracing::info!(events = events.len(), file = %path.display(), "labels written");
+    Ok(())
+}

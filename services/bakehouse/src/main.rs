@@ -1,0 +1,22 @@
+//! The simulated bakery on the command line.
+
+mod arguments;
+mod csv;
+mod stream;
+
+use anyhow::Result;
+use clap::Parser;
+use tracing_subscriber::EnvFilter;
+
+use arguments::{Arguments, Command};
+
+#[tokio::main]
+async fn main() -> Result<()> {
+    let filter = EnvFilter::try_from_default_env().unwrap_or_else(|_| EnvFilter::new("info"));
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    match Arguments::parse().command {
+        Command::Publish(asked) => stream::publish(&asked).await,
+        Command::Csv(asked) => csv::write(&asked),
+        Command::Flood(asked) => stream::flood(&asked).await,
+    }
+}
