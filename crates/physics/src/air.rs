@@ -6,6 +6,13 @@
 //!
 //! Source: ASHRAE Handbook Fundamentals 2017, chapter 1, equations 3, 20, 36; saturation by IAPWS.
 
+pub mod exhaust;
+pub(crate) mod heat;
+mod state;
+mod wet_bulb;
+
+pub use state::MoistAir;
+
 use crate::error::OutOfRange;
 use crate::saturation;
 use crate::units::{Celsius, HumidityRatio, Metre, MoistureFraction, Pascal};
