@@ -1,1 +1,31 @@
-//! From windows and a normal profile to alerts
+//! From windows and a normal profile to alerts.
+//!
+//! Follow one window: [`Watch`] lays readings on windows and hands each to its [`LineWatch`];
+//! [`RiseTracker`](rise::RiseTracker) says whether the band runs faster than it did;
+//! [`weigh`](evidence::weigh) compares every zone *with itself before the rise*, once the new rate has
+//! reached it, against the change that practice makes of such a rise; [`Finding`] says what the
+//! signs mean; [`Lifecycle`](lifecycle::Lifecycle) turns evidence that lasts into one alert.
+//!
+//! Deliberately absent: clocks, files, MQTT. Time is the time of the readings, so that a replayed
+//! day raises the alerts of the day as it was lived.
+
+pub mod advice;
+pub mod evidence;
+pub mod history;
+pub mod lifecycle;
+pub mod message;
+pub mod rise;
+pub mod settings;
+
+mod alert;
+mod finding;
+mod identity;
+mod line_watch;
+mod recent;
+mod watch;
+
+pub use alert::{Advice, Alert, AlertState, Kind, Priority, SpeedChange, ZoneFigures};
+pub use finding::Finding;
+pub use line_watch::{LineEvent, LineWatch, Load, LoadState};
+pub use settings::DetectionSettings;
+pub use watch::{Event, Normals, Watch};

@@ -1,0 +1,192 @@
+//! An alert as it is stored and sent.
+
+use std::sync::Arc;
+
+use reading::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::finding::Finding;
+
+/// An alert, whole: what is published, stored and shown.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Alert {
+    /// ULID of when it was raised and what it is about: the same readings give the same id.
+    pub id: String,
+    /// Site.
+    pub site: Arc<str>,
+    /// Line.
+    pub line: Arc<str>,
+    /// What kind of event.
+    pub kind: Kind,
+    /// What is wrong.
+    pub finding: Finding,
+    /// How soon a person should look.
+    pub priority: Priority,
+    /// Where it stands in its life.
+    pub state: AlertState,
+    /// Code of the product in the oven.
+    pub product: Option<Arc<str>>,
+    /// When the cause began.
+    pub began: Timestamp,
+    /// When the evidence sufficed.
+    pub raised: Timestamp,
+    /// When the evidence was gone.
+    pub ended: Option<Timestamp>,
+    /// The rise of the band speed, if there was one.
+    pub speed: Option<SpeedChange>,
+    /// Zone by zone, in the direction of travel.
+    pub zones: Vec<ZoneFigures>,
+    /// 1 − the chance of such evidence from a rise that was met by practice; absent for a fixed limit.
+    pub confidence: Option<f64>,
+    /// The normal it was held against, if one is approved.
+    pub normal: Option<String>,
+    /// What happened, in one sentence.
+    pub message: String,
+    /// What to try, first things first.
+    pub advice: Vec<Advice>,
+    /// What goes with every advice.
+    pub caution: String,
+}
+
+/// What kind of event an alert is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// The band runs faster and the zones did not follow as practice has it.
+    UnmatchedSpeedRise,
+    /// Zone 3 is above the product's hard limit.
+    Zone3Limit,
+}
+
+impl Kind {
+    /// Its name in messages and files.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::UnmatchedSpeedRise => "unmatched-speed-rise",
+            Self::Zone3Limit => "zone3-limit",
+        }
+    }
+}
+
+/// How soon a person should look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Priority {
+    /// Product is being spoilt now.
+    High,
+    /// Within the shift.
+    Medium,
+}
+
+/// Where an alert stands in its life (ISA-18.2 / IEC 62682).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AlertState {
+    /// It stands and nobody has answered.
+    Unacknowledged,
+    /// It stands and somebody has answered.
+    Acknowledged,
+    /// The evidence is gone; nobody had answered.
+    ReturnedUnacknowledged,
+    /// The evidence is gone; somebody had answered.
+    ReturnedAcknowledged,
+}
+
+impl AlertState {
+    /// Its name in messages and files.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Unacknowledged => "unacknowledged",
+            Self::Acknowledged => "acknowledged",
+            Self::ReturnedUnacknowledged => "returned-unacknowledged",
+            Self::ReturnedAcknowledged => "returned-acknowledged",
+        }
+    }
+}
+
+impl Alert {
+    /// Whether the cause is still there.
+    #[must_use]
+    pub fn stands(&self) -> bool {
+        self.ended.is_none()
+    }
+
+    /// Marks the alert as ended.
+    pub(crate) fn end(&mut self, now: Timestamp) {
+        self.ended = Some(now);
+        self.state = match self.state {
+            AlertState::Acknowledged | AlertState::ReturnedAcknowledged => AlertState::ReturnedAcknowledged,
+            AlertState::Unacknowledged | AlertState::ReturnedUnacknowledged => AlertState::ReturnedUnacknowledged,
+        };
+    }
+}
+
+/// A change of the band speed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SpeedChange {
+    /// Level before.
+    pub before: f64,
+    /// Level now.
+    pub after: f64,
+    /// By how much of the level before, %.
+    pub rise_pct: f64,
+    /// Always `m/min`.
+    pub unit: String,
+}
+
+/// What one zone did, in moisture by volume.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ZoneFigures {
+    /// The zone, from 1.
+    pub zone: usize,
+    /// Before the rise.
+    pub before: Option<f64>,
+    /// Now.
+    pub observed: f64,
+    /// What practice makes of the rise, or the limit.
+    pub expected: f64,
+    /// Lower end of the band that holds 95 of 100 rises.
+    pub low: Option<f64>,
+    /// Upper end.
+    pub high: Option<f64>,
+    /// Always `% vol`.
+    pub unit: String,
+    /// Departure in standard deviations.
+    pub z: Option<f64>,
+}
+
+/// One thing to try.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "step", rename_all = "kebab-case")]
+pub enum Advice {
+    /// Look at the steam first: it costs nothing.
+    CheckSteamValve {
+        /// In words.
+        text: String,
+    },
+    /// Let more moisture out.
+    OpenExhaust {
+        /// In words.
+        text: String,
+        /// Which zone.
+        zone: usize,
+        /// Opening to try, % (absent without a damper signal).
+        #[serde(skip_serializing_if = "Option::is_none")]
+        to_pct: Option<f64>,
+    },
+    /// Close exhaust that lets out more than the load needs.
+    CloseExhaust {
+        /// In words.
+        text: String,
+    },
+    /// Bring less moisture in.
+    SlowBand {
+        /// In words.
+        text: String,
+        /// Band speed to try, m/min (absent where no rise can be undone).
+        #[serde(skip_serializing_if = "Option::is_none")]
+        to_m_min: Option<f64>,
+    },
+}

@@ -1,0 +1,60 @@
+//! What the signs of the zones' departures mean.
+
+use serde::{Deserialize, Serialize};
+
+use crate::evidence::{Evidence, ZoneEvidence};
+use crate::settings::DetectionSettings;
+
+/// What is wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Finding {
+    /// Late zones are wetter than normal at this speed: the oven is overloaded.
+    Carryover,
+    /// The peak of zone 1 fell: the steam did not keep up.
+    SteamShort,
+    /// Every zone is drier than normal: more exhaust than the load needs.
+    OverVented,
+    /// Zone 3 is above the product's hard limit.
+    Zone3Limit,
+}
+
+/// Departures of fewer standard deviations than this do not decide what is wrong.
+const CLEAR: f64 = 2.5;
+
+impl Finding {
+    /// The finding that evidence supports, once it is strong enough to raise an alert.
+    #[must_use]
+    pub fn of(evidence: &Evidence, settings: &DetectionSettings) -> Option<Self> {
+        if evidence.tail > settings.false_alarm_probability() {
+            return None;
+        }
+        let wetter = |zone: &&ZoneEvidence| zone.z() >= CLEAR && zone.excess() >= settings.least_excess;
+        let drier = |zone: &&ZoneEvidence| zone.z() <= -CLEAR && zone.excess() <= -settings.least_excess;
+        let first = evidence.reached().find(|zone| zone.zone == 1).filter(|zone| drier(zone));
+        let wettest =
+            evidence.reached().filter(|zone| zone.zone > 1).filter(wetter).max_by(|a, b| a.z().total_cmp(&b.z()));
+        let reached = evidence.reached().count();
+        match (first, wettest) {
+            // All zones drier is the exhaust, but only when the late ones have spoken.
+            (Some(_), None) if evidence.complete && reached > 1 && evidence.reached().all(|zone| drier(&zone)) => {
+                Some(Self::OverVented)
+            }
+            (Some(first), Some(wet)) if wet.z() > -first.z() => Some(Self::Carryover),
+            (Some(_), _) => Some(Self::SteamShort),
+            (None, Some(_)) => Some(Self::Carryover),
+            (None, None) => None,
+        }
+    }
+
+    /// Its name in messages and files.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Carryover => "carryover",
+            Self::SteamShort => "steam-short",
+            Self::OverVented => "over-vented",
+            Self::Zone3Limit => "zone3-limit",
+        }
+    }
+}

@@ -1,0 +1,89 @@
+//! The last hours of one line, as detection needs them.
+
+use std::collections::VecDeque;
+
+use reading::{RunningState, Span, Timestamp, Window};
+
+/// How far back a line is remembered: the slowest product's bake, a creep before it, and a gap.
+const MEMORY: Span = Span::minutes(180);
+
+/// One window with the figures that are used again and again.
+#[derive(Debug, Clone)]
+pub(crate) struct Moment {
+    pub(crate) starts: Timestamp,
+    pub(crate) ends: Timestamp,
+    pub(crate) baking: bool,
+    /// ln m/min.
+    pub(crate) ln_speed: Option<f64>,
+    /// ln kg/kg, zone by zone.
+    pub(crate) ln_humidity: Vec<Option<f64>>,
+    /// Band travel since the memory began, m, at the end of the window.
+    pub(crate) travelled: f64,
+}
+
+/// The windows of the last hours, oldest first.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Recent {
+    moments: VecDeque<Moment>,
+}
+
+impl Recent {
+    pub(crate) fn push(&mut self, window: &Window) {
+        let speed = window.band_speed.map(|speed| speed.0).filter(|speed| *speed > 0.0);
+        let minutes = (window.ends - window.starts).as_seconds() / 60.0;
+        let before = self.moments.back().map_or(0.0, |moment| moment.travelled);
+        self.moments.push_back(Moment {
+            starts: window.starts,
+            ends: window.ends,
+            baking: window.state == RunningState::Baking,
+            ln_speed: speed.map(f64::ln),
+            ln_humidity: window
+                .zones
+                .iter()
+                .map(|zone| zone.humidity.map(|w| w.0.ln()).filter(|w| w.is_finite()))
+                .collect(),
+            travelled: before + speed.unwrap_or(0.0) * minutes,
+        });
+        while self.moments.front().is_some_and(|first| first.ends + MEMORY < window.ends) {
+            self.moments.pop_front();
+        }
+    }
+
+    pub(crate) fn clear(&mut self) {
+        self.moments.clear();
+    }
+
+    /// Windows from newest to oldest.
+    pub(crate) fn newest_first(&self) -> impl Iterator<Item = &Moment> {
+        self.moments.iter().rev()
+    }
+
+    pub(crate) fn oldest_first(&self) -> impl Iterator<Item = &Moment> {
+        self.moments.iter()
+    }
+
+    /// Mean speed, m/min, at which the material travelled that was at `position` (m from the infeed)
+    /// at `time`: what it experienced, whatever the band does now.
+    pub(crate) fn speed_of_material(&self, position: f64, time: Timestamp) -> Option<f64> {
+        let now = self.travelled_at(time)?;
+        let entered = self.time_at(now - position)?;
+        let minutes = (time - entered).as_seconds() / 60.0;
+        (minutes > 0.0).then(|| position / minutes)
+    }
+
+    fn travelled_at(&self, time: Timestamp) -> Option<f64> {
+        let after = self.moments.partition_point(|moment| moment.ends < time);
+        let next = self.moments.get(after)?;
+        let previous = self.moments.get(after.checked_sub(1)?)?;
+        let share = (time - previous.ends).as_seconds() / (next.ends - previous.ends).as_seconds();
+        Some(previous.travelled + share * (next.travelled - previous.travelled))
+    }
+
+    fn time_at(&self, travelled: f64) -> Option<Timestamp> {
+        let after = self.moments.partition_point(|moment| moment.travelled < travelled);
+        let next = self.moments.get(after)?;
+        let previous = self.moments.get(after.checked_sub(1)?)?;
+        let share = (travelled - previous.travelled) / (next.travelled - previous.travelled);
+        Some(previous.ends + Span((share * (next.ends - previous.ends).0 as f64) as i64))
+    }
+}
