@@ -17,13 +17,10 @@ impl FromStr for BrokerAddress {
     type Err = Error;
 
     fn from_str(url: &str) -> Result<Self, Error> {
-        let address = url
-            .strip_prefix("mqtt://")
-            .with_context(|| format!("{url:?} is not like mqtt://127.0.0.1:1883"))?;
+        let address =
+            url.strip_prefix("mqtt://").with_context(|| format!("{url:?} is not like mqtt://127.0.0.1:1883"))?;
         let (host, port) = match address.trim_end_matches('/').rsplit_once(':') {
-            Some((host, port)) => {
-                (host, port.parse().with_context(|| format!("{port:?} is not a port"))?)
-            }
+            Some((host, port)) => (host, port.parse().with_context(|| format!("{port:?} is not a port"))?),
             None => (address.trim_end_matches('/'), 1883),
         };
         ensure!(!host.is_empty(), "{url:?} names no host");

@@ -96,11 +96,7 @@ async fn connection(
 }
 
 /// Publishes what is left from before and then what comes, and waits until all is acknowledged.
-async fn talk(
-    client: &AsyncClient,
-    ledger: &Shared<impl FnMut(&Message) + Send>,
-    source: &mut impl Source,
-) {
+async fn talk(client: &AsyncClient, ledger: &Shared<impl FnMut(&Message) + Send>, source: &mut impl Source) {
     let left = ledger.lock().unacknowledged();
     for message in left {
         publish(client, message).await;
@@ -124,10 +120,7 @@ async fn publish(client: &AsyncClient, message: Message) {
     let _ = client.publish(&*topic, QoS::AtLeastOnce, false, payload).await;
 }
 
-async fn listen(
-    mut event_loop: EventLoop,
-    ledger: &Shared<impl FnMut(&Message) + Send>,
-) -> ConnectionError {
+async fn listen(mut event_loop: EventLoop, ledger: &Shared<impl FnMut(&Message) + Send>) -> ConnectionError {
     loop {
         match event_loop.poll().await {
             Ok(Event::Outgoing(rumqttc::Outgoing::Publish(id))) => ledger.lock().sent(id),

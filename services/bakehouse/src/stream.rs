@@ -34,8 +34,9 @@ pub(crate) async fn publish(asked: &Publish) -> Result<()> {
     tracing::info!(%from, until = %(from + lasts), speed = asked.speed, "publishing");
     let clock = Clock::starting_now(from, asked.speed);
     let readings = simulation.until(from + lasts);
-    let stop = stop_on_interrupt();
-    report(bakehouse::publish(readings, &options, clock, stop.1.clone()).await);
+    let (stop, stopped) = watch::channel(false);
+    let work = bakehouse::publish(readings, &options, clock, stopped);
+    report(until_interrupt(work, &stop).await);
     Ok(())
 }
 
@@ -50,9 +51,20 @@ pub(crate) async fn flood(asked: &Flood) -> Result<()> {
         topics: asked.topics,
     };
     let start = DateTime::<Utc>::from(SystemTime::now());
-    let stop = stop_on_interrupt();
-    report(flood.run(start, BufWriter::new(file), stop.1.clone()).await?);
+    let (stop, stopped) = watch::channel(false);
+    let work = flood.run(start, BufWriter::new(file), stopped);
+    report(until_interrupt(work, &stop).await?);
     Ok(())
+}
+
+/// Lets work run to its end, and tells it to stop when Ctrl-C is pressed.
+async fn until_interrupt<T>(work: impl Future<Output = T>, stop: &watch::Sender<bool>) -> T {
+    tokio::pin!(work);
+    tokio::select! {
+        done = &mut work => return done,
+        _ = tokio::signal::ctrl_c() => stop.send_replace(true),
+    };
+    work.await
 }
 
 fn report(delivered: Delivered) {
