@@ -1,1 +1,21 @@
-//! HTTP: the status page, the API, health and metrics
+//! What people and machines see of the running service over HTTP.
+//!
+//! Follow one request: [`serve`] listens; `guard` refuses a foreign `Host` and adds the security
+//! headers; `routes` answers from the newest [`PlantStatus`]; `page` renders it, `live` tells a browser
+//! that there is a newer one. The page has one rendering, in Rust: its script only fetches the same
+//! markup again.
+//!
+//! Deliberately absent: any other crate of the workspace. The program hands over plain structs, and
+//! nothing here can reach the broker, the store or the plant.
+
+mod guard;
+mod html;
+mod live;
+mod page;
+mod problem;
+mod routes;
+mod serve;
+mod status;
+
+pub use serve::{Sources, serve};
+pub use status::{BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, StoreStatus, ZoneStatus};

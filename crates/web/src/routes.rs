@@ -1,0 +1,116 @@
+//! What answers under which path.
+
+use std::net::SocketAddr;
+
+use axum::extract::rejection::PathRejection;
+use axum::extract::{Path, State};
+use axum::http::{Method, StatusCode, Uri, header};
+use axum::response::{Html, IntoResponse, Response};
+use axum::routing::get;
+use axum::{Json, Router, middleware};
+use chrono::NaiveDate;
+
+use crate::problem::Problem;
+use crate::serve::App;
+use crate::{guard, live, page};
+
+const STYLE: &str = include_str!("../assets/plant.css");
+const SCRIPT: &str = include_str!("../assets/plant.js");
+
+/// A sheet is a page of its own with its style inside, and runs nothing.
+const SHEET_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; \
+    form-action 'none'; frame-ancestors 'none'";
+
+/// Every route, behind the guard.
+pub(crate) fn router(app: App, bound: SocketAddr) -> Router {
+    Router::new()
+        .route("/", get(plant_page))
+        .route("/fragment/plant", get(plant_fragment))
+        .route("/assets/plant.css", get(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], STYLE)))
+        .route("/assets/plant.js", get(([(header::CONTENT_TYPE, "text/javascript; charset=utf-8")], SCRIPT)))
+        .route("/shifts/{line}/{date}/{shift}", get(shift_sheet))
+        .route("/api/v1/status", get(status))
+        .route("/api/v1/alerts", get(alerts))
+        .route("/api/v1/live", get(live::live))
+        .route("/metrics", get(metrics))
+        .route("/healthz", get("ok"))
+        .route("/readyz", get(readiness))
+        .fallback(nothing_here)
+        .method_not_allowed_fallback(wrong_method)
+        .layer(middleware::from_fn_with_state(bound, guard::refuse_foreign_host))
+        .layer(middleware::from_fn(guard::secure))
+        .with_state(app)
+}
+
+async fn plant_page(State(app): State<App>) -> Html<String> {
+    Html(page::document(&app.status()))
+}
+
+/// What stands inside the page's `main`, for a page that is already open.
+async fn plant_fragment(State(app): State<App>) -> Html<String> {
+    Html(page::fragment(&app.status()))
+}
+
+async fn status(State(app): State<App>) -> Response {
+    Json(&*app.status()).into_response()
+}
+
+async fn alerts(State(app): State<App>) -> Response {
+    Json(&app.status().alerts).into_response()
+}
+
+async fn metrics(State(app): State<App>) -> Response {
+    let text = (app.sources.metrics)();
+    // OpenMetrics text ends with this mark, the older text format has none.
+    let content_type = if text.trim_end().ends_with("# EOF") {
+        "application/openmetrics-text; version=1.0.0; charset=utf-8"
+    } else {
+        "text/plain; version=0.0.4; charset=utf-8"
+    };
+    ([(header::CONTENT_TYPE, content_type)], text).into_response()
+}
+
+async fn readiness(State(app): State<App>) -> Result<&'static str, Problem> {
+    let status = app.status();
+    if status.ready {
+        return Ok("ready");
+    }
+    let problem = Problem::new(StatusCode::SERVICE_UNAVAILABLE, "The service does not do its whole work yet.");
+    Err(problem.because(status.problems.clone()))
+}
+
+async fn shift_sheet(
+    State(app): State<App>,
+    path: Result<Path<(String, String, String)>, PathRejection>,
+) -> Result<Response, Problem> {
+    let Path((line, date, shift)) =
+        path.map_err(|rejection| Problem::new(StatusCode::BAD_REQUEST, rejection.body_text()))?;
+    if !is_date(&date) {
+        let detail = format!("\"{date}\" is not a date. Write it as YYYY-MM-DD, such as 2026-03-09.");
+        return Err(Problem::new(StatusCode::BAD_REQUEST, detail));
+    }
+    let missing = format!("There is no sheet of shift \"{shift}\" of line \"{line}\" on {date}.");
+    let sheet = tokio::task::spawn_blocking(move || (app.sources.shift_sheet)(&line, &date, &shift)).await;
+    match sheet {
+        Ok(Some(sheet)) => Ok(([(header::CONTENT_SECURITY_POLICY, SHEET_POLICY)], Html(sheet)).into_response()),
+        Ok(None) => Err(Problem::new(StatusCode::NOT_FOUND, missing)),
+        Err(error) => {
+            tracing::error!(%error, "a shift sheet could not be made");
+            let detail = "The sheet could not be made. The log of the service says why.";
+            Err(Problem::new(StatusCode::INTERNAL_SERVER_ERROR, detail))
+        }
+    }
+}
+
+fn is_date(text: &str) -> bool {
+    text.parse::<NaiveDate>().is_ok_and(|date| date.to_string() == text)
+}
+
+async fn nothing_here(uri: Uri) -> Problem {
+    Problem::new(StatusCode::NOT_FOUND, format!("There is nothing under {}. The page is under /.", uri.path()))
+}
+
+async fn wrong_method(method: Method, uri: Uri) -> Problem {
+    let detail = format!("{} can only be read, not used with {method}.", uri.path());
+    Problem::new(StatusCode::METHOD_NOT_ALLOWED, detail)
+}

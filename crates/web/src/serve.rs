@@ -1,0 +1,79 @@
+//! Listens until told to stop.
+
+use std::fmt;
+use std::io;
+use std::sync::Arc;
+use std::time::Duration;
+
+use tokio::net::TcpListener;
+use tokio::sync::watch;
+use tokio::time::sleep;
+
+use crate::routes;
+use crate::status::PlantStatus;
+
+/// What is left to clients that are in the middle of something once the service stops.
+const GRACE: Duration = Duration::from_millis(800);
+
+/// Where the answers come from.
+#[derive(Clone)]
+pub struct Sources {
+    /// The newest status.
+    pub status: watch::Receiver<Arc<PlantStatus>>,
+    /// The metrics as they are now, in the text format of Prometheus or OpenMetrics.
+    pub metrics: Arc<dyn Fn() -> String + Send + Sync>,
+    /// The sheet of a shift (line, date as `YYYY-MM-DD`, shift) as a page that needs nothing else; none if
+    /// there is none. It may block: it is called on a thread of its own.
+    pub shift_sheet: Arc<dyn Fn(&str, &str, &str) -> Option<String> + Send + Sync>,
+}
+
+impl fmt::Debug for Sources {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.debug_struct("Sources").field("status", &self.status).finish_non_exhaustive()
+    }
+}
+
+/// What every route can reach.
+#[derive(Clone)]
+pub(crate) struct App {
+    pub(crate) sources: Sources,
+    pub(crate) stopping: watch::Receiver<bool>,
+}
+
+impl App {
+    /// The newest status.
+    pub(crate) fn status(&self) -> Arc<PlantStatus> {
+        Arc::clone(&self.sources.status.borrow())
+    }
+}
+
+/// Answers on `listener` until `stop` completes, then lets requests finish and ends within 1 s, whatever
+/// clients do. Bound to loopback, it answers only to a loopback host name.
+///
+/// # Errors
+/// What the listener reports of its own address.
+pub async fn serve(
+    listener: TcpListener,
+    sources: Sources,
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> io::Result<()> {
+    let bound = listener.local_addr()?;
+    let (announce, mut stopping) = watch::channel(false);
+    let app = App { sources, stopping: stopping.clone() };
+    let serving = axum::serve(listener, routes::router(app, bound)).with_graceful_shutdown(async move {
+        stop.await;
+        announce.send_replace(true);
+    });
+    let deadline = async {
+        // An error means that the announcement is over, which comes to the same.
+        let _ = stopping.wait_for(|stopping| *stopping).await;
+        sleep(GRACE).await;
+    };
+    tokio::select! {
+        served = serving.into_future() => served,
+        () = deadline => {
+            tracing::warn!("clients held their connections open; they are cut off");
+            Ok(())
+        }
+    }
+}
