@@ -1,1 +1,34 @@
-//! Keeps readings, alerts and the outbox: SQLite for what is hot, Parquet for what is sealed
+//! Keeps readings, alerts and the outbox: SQLite for what is hot, Parquet for what is sealed.
+//!
+//! [`Store::commit`] puts readings into `hot.db` and returns when they are on the disk; only then
+//! may they be acknowledged. [`Store::seal`] moves hours that are over into Parquet files that any
+//! engine reads, and joins them to one file a line and day. [`Store::numbers`] and
+//! [`Store::readings`] show both as one. What lies where, and what a crash leaves at each point,
+//! is written in `FORMAT.md` beside this crate's manifest.
+//!
+//! Nothing here reads a clock: times come in with the readings or as arguments.
+
+mod alerts;
+mod commit;
+mod connection;
+mod error;
+mod meta;
+mod open;
+mod outbox;
+mod quarantine;
+mod query;
+mod schema;
+mod sealed_keys;
+mod segment;
+mod tags;
+#[cfg(test)]
+mod tests;
+
+pub use alerts::{AlertChange, AlertQuery, AlertRecord};
+pub use commit::Committed;
+pub use error::StoreError;
+pub use open::Store;
+pub use outbox::{OutboxMessage, Outgoing};
+pub use quarantine::{QUARANTINE_AGE, QUARANTINE_PAYLOAD, QUARANTINE_ROWS, QuarantineEntry, Quarantined};
+pub use query::Readings;
+pub use tags::Tag;

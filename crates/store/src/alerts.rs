@@ -1,0 +1,153 @@
+//! Alerts, the history of their states, and the messages that tell of them: always together.
+
+use reading::Timestamp;
+use rusqlite::{Row, params};
+use serde::Serialize;
+
+use crate::Store;
+use crate::error::StoreError;
+use crate::outbox::{self, OutboxMessage};
+
+/// An alert as it is kept. What it says is its owner's, in `json`; beside it stands what is asked
+/// for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AlertRecord {
+    /// Given by the owner, once.
+    pub id: String,
+    /// The line's id.
+    pub line: String,
+    /// What kind of alert.
+    pub kind: String,
+    /// Its present state.
+    pub state: String,
+    /// When its cause began, in event time.
+    pub began: Timestamp,
+    /// When it was raised, in event time.
+    pub raised: Timestamp,
+    /// When it was over; `None` while it stands.
+    pub ended: Option<Timestamp>,
+    /// The whole alert.
+    pub json: String,
+}
+
+/// One change of an alert's state.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct AlertChange {
+    /// When.
+    pub time: Timestamp,
+    /// Who did it: a user, or the service itself.
+    pub who: String,
+    /// What was done, with the reason where one was given.
+    pub what: String,
+}
+
+/// Which alerts are asked for; what is not set does not matter.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct AlertQuery {
+    /// Raised at this time or later.
+    pub from: Option<Timestamp>,
+    /// Raised before this time.
+    pub to: Option<Timestamp>,
+    /// The line's id.
+    pub line: Option<String>,
+    /// The state.
+    pub state: Option<String>,
+}
+
+impl Store {
+    /// Stores an alert, new or changed, the change itself, and the messages that tell of it, in one
+    /// transaction: no alert without its messages, no message without its alert.
+    ///
+    /// # Errors
+    /// Nothing was stored. See [`StoreError`].
+    pub fn record_alert(
+        &self,
+        record: &AlertRecord,
+        change: &AlertChange,
+        messages: &[OutboxMessage],
+    ) -> Result<(), StoreError> {
+        self.inner.database.write("store an alert", |transaction, _| {
+            transaction.execute(
+                "INSERT INTO alert (id, line, kind, state, began, raised, ended, json)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)
+                 ON CONFLICT (id) DO UPDATE SET line = ?2, kind = ?3, state = ?4, began = ?5, raised = ?6, ended = ?7, json = ?8",
+                params![
+                    record.id,
+                    record.line,
+                    record.kind,
+                    record.state,
+                    record.began.0,
+                    record.raised.0,
+                    record.ended.map(|time| time.0),
+                    record.json
+                ],
+            )?;
+            transaction.execute(
+                "INSERT INTO alert_change (alert, time, who, what) VALUES (?1, ?2, ?3, ?4)",
+                params![record.id, change.time.0, change.who, change.what],
+            )?;
+            outbox::enqueue(transaction, messages)
+        })
+    }
+
+    /// The alerts asked for, in the order in which they were raised.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn alerts(&self, query: &AlertQuery) -> Result<Vec<AlertRecord>, StoreError> {
+        self.inner.database.read("list alerts", |snapshot| {
+            let mut select = snapshot.prepare_cached(
+                "SELECT id, line, kind, state, began, raised, ended, json FROM alert
+                 WHERE raised >= ifnull(?1, raised) AND (?2 IS NULL OR raised < ?2)
+                   AND line = ifnull(?3, line) AND state = ifnull(?4, state)
+                 ORDER BY raised, id",
+            )?;
+            let (from, to) = (query.from.map(|time| time.0), query.to.map(|time| time.0));
+            let alerts = select.query_map(params![from, to, query.line, query.state], alert)?;
+            Ok(alerts.collect::<Result<_, _>>()?)
+        })
+    }
+
+    /// The alerts that are not over, in the order in which they were raised.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn standing_alerts(&self) -> Result<Vec<AlertRecord>, StoreError> {
+        self.inner.database.read("list standing alerts", |snapshot| {
+            let mut select = snapshot.prepare_cached(
+                "SELECT id, line, kind, state, began, raised, ended, json FROM alert
+                 WHERE ended IS NULL ORDER BY raised, id",
+            )?;
+            Ok(select.query_map([], alert)?.collect::<Result<_, _>>()?)
+        })
+    }
+
+    /// The changes of an alert's state, in the order in which they were stored; none of an unknown
+    /// alert.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn alert_history(&self, id: &str) -> Result<Vec<AlertChange>, StoreError> {
+        self.inner.database.read("read an alert's history", |snapshot| {
+            let mut select =
+                snapshot.prepare_cached("SELECT time, who, what FROM alert_change WHERE alert = ?1 ORDER BY id")?;
+            let changes = select.query_map([id], |row| {
+                Ok(AlertChange { time: Timestamp(row.get(0)?), who: row.get(1)?, what: row.get(2)? })
+            })?;
+            Ok(changes.collect::<Result<_, _>>()?)
+        })
+    }
+}
+
+fn alert(row: &Row) -> rusqlite::Result<AlertRecord> {
+    Ok(AlertRecord {
+        id: row.get(0)?,
+        line: row.get(1)?,
+        kind: row.get(2)?,
+        state: row.get(3)?,
+        began: Timestamp(row.get(4)?),
+        raised: Timestamp(row.get(5)?),
+        ended: row.get::<_, Option<i64>>(6)?.map(Timestamp),
+        json: row.get(7)?,
+    })
+}

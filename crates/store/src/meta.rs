@@ -1,0 +1,32 @@
+//! Small facts that outlive a restart: how far detection has come on a line, for example.
+
+use rusqlite::{OptionalExtension, params};
+
+use crate::Store;
+use crate::error::StoreError;
+
+impl Store {
+    /// The value last set under this key.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn meta(&self, key: &str) -> Result<Option<String>, StoreError> {
+        self.inner.database.read("read a note", |snapshot| {
+            Ok(snapshot.query_row("SELECT value FROM meta WHERE key = ?1", [key], |row| row.get(0)).optional()?)
+        })
+    }
+
+    /// Sets the value under a key.
+    ///
+    /// # Errors
+    /// The value before stands. See [`StoreError`].
+    pub fn set_meta(&self, key: &str, value: &str) -> Result<(), StoreError> {
+        self.inner.database.write("keep a note", |transaction, _| {
+            transaction.execute(
+                "INSERT INTO meta (key, value) VALUES (?1, ?2) ON CONFLICT (key) DO UPDATE SET value = ?2",
+                params![key, value],
+            )?;
+            Ok(())
+        })
+    }
+}

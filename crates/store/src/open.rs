@@ -1,0 +1,58 @@
+//! Opening the store.
+
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use reading::Plant;
+
+use crate::connection::Database;
+use crate::error::{At, Cause, StoreError};
+use crate::segment::Segments;
+use crate::tags::Tags;
+
+/// The store of one plant. A cheap handle: clones share everything, and any thread may use one.
+#[derive(Clone)]
+pub struct Store {
+    pub(crate) inner: Arc<Inner>,
+}
+
+pub(crate) struct Inner {
+    /// Everything the store keeps lies in here.
+    pub(crate) folder: PathBuf,
+    pub(crate) site: Arc<str>,
+    pub(crate) database: Database,
+    pub(crate) tags: Tags,
+    pub(crate) segments: Segments,
+}
+
+impl Store {
+    /// Opens the store in this folder for this plant; creates what is not there, brings an older
+    /// layout up to date, and clears up after a crash.
+    ///
+    /// # Errors
+    /// The folder can't be written, the database is damaged or newer than this program. See
+    /// [`StoreError`].
+    pub fn open(folder: &Path, plant: &Plant) -> Result<Self, StoreError> {
+        const DOING: &str = "open the store";
+        let path = folder.join("hot.db");
+        let database = prepare(folder, &path).map_err(|cause| cause.during(DOING, &path))?;
+        let tags = database.write(DOING, |transaction, _| Tags::register(transaction, plant))?;
+        let inner = Inner {
+            folder: folder.to_owned(),
+            site: plant.site.clone(),
+            database,
+            tags,
+            segments: Segments::new(folder),
+        };
+        Ok(Self { inner: Arc::new(inner) })
+    }
+}
+
+fn prepare(folder: &Path, path: &Path) -> Result<Database, Cause> {
+    fs::create_dir_all(folder).at(folder)?;
+    let database = Database::open(path)?;
+    // The name of a new file is on the disk only when its folder is.
+    File::open(folder).and_then(|folder| folder.sync_all()).at(folder)?;
+    Ok(database)
+}

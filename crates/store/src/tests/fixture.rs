@@ -1,0 +1,103 @@
+//! A small invented plant, and readings of it.
+
+use std::path::Path;
+
+use physics::units::{Metre, Pascal};
+use reading::signal::PayloadFormat;
+use reading::{
+    Firing, Line, LineIndex, Plant, Quality, Quantity, Reading, ShiftCalendar, Signal, SignalId, SignalMap, Span,
+    Timestamp, Value, Zone,
+};
+
+use crate::Store;
+
+/// 2026-11-02T00:00:00Z, a Monday.
+pub(super) const MONDAY: Timestamp = Timestamp(1_793_577_600_000_000);
+pub(super) const HOUR: Span = Span::minutes(60);
+pub(super) const DAY: Span = Span::minutes(24 * 60);
+
+pub(super) const SPEED: SignalId = SignalId(0);
+pub(super) const PRODUCT: SignalId = SignalId(1);
+pub(super) const DEW: SignalId = SignalId(2);
+pub(super) const SECOND_SPEED: SignalId = SignalId(3);
+
+fn signal(tag: &str, line: usize, quantity: Quantity) -> Signal {
+    Signal {
+        tag: tag.into(),
+        topic: tag.to_owned(),
+        line: LineIndex(line),
+        zone: quantity.of_zone().then_some(1),
+        quantity,
+        unit: quantity.units()[0],
+        payload: PayloadFormat::Number,
+        scale: 1.0,
+        offset: 0.0,
+        min: None,
+        max: None,
+        max_age: Span::minutes(5),
+    }
+}
+
+/// Signals of two lines; the ids are the constants above.
+pub(super) fn signals() -> Vec<Signal> {
+    vec![
+        signal("mill/tunnel-1/band", 0, Quantity::BandSpeed),
+        signal("mill/tunnel-1/product", 0, Quantity::Product),
+        signal("mill/tunnel-1/z1/dew", 0, Quantity::DewPoint),
+        signal("mill/tunnel-2/band", 1, Quantity::BandSpeed),
+    ]
+}
+
+pub(super) fn plant(signals: Vec<Signal>) -> Plant {
+    let line = |id: &str| Line {
+        id: id.into(),
+        name: id.to_owned(),
+        firing: Firing::Direct,
+        fuel: None,
+        steam_section: None,
+        zones: vec![Zone { length: Metre(7.0) }],
+    };
+    Plant {
+        site: "millbrook".into(),
+        name: "Millbrook Bakery".into(),
+        pressure: Pascal(101_325.0),
+        shifts: ShiftCalendar::new(chrono_tz::UTC, Vec::new()),
+        lines: vec![line("tunnel-1"), line("tunnel-2")],
+        products: Vec::new(),
+        signals: SignalMap::new(signals),
+    }
+}
+
+pub(super) fn open(folder: &Path) -> Store {
+    Store::open(folder, &plant(signals())).unwrap()
+}
+
+pub(super) fn number(signal: SignalId, time: Timestamp, value: f64) -> Reading {
+    Reading { signal, time, value: Value::Number(value), quality: Quality::Good }
+}
+
+pub(super) fn product(time: Timestamp, code: &str) -> Reading {
+    Reading { value: Value::Text(code.into()), ..number(PRODUCT, time, 0.0) }
+}
+
+/// The readings of a span at one a minute: three numbers on two lines, and a product each hour.
+pub(super) fn span(from: Timestamp, to: Timestamp) -> Vec<Reading> {
+    let mut readings = Vec::new();
+    let mut time = from;
+    while time < to {
+        let minute = time.0 / 60_000_000;
+        readings.push(number(SPEED, time, 1.2 + (minute % 7) as f64 / 100.0));
+        if minute % 60 == 0 {
+            readings.push(product(time, if minute % 120 == 0 { "T800" } else { "B400" }));
+        }
+        readings.push(number(DEW, time, 80.0 + (minute % 11) as f64 / 10.0));
+        readings.push(number(SECOND_SPEED, time, 2.0));
+        time = time + Span::minutes(1);
+    }
+    readings
+}
+
+/// Everything the store has, as `readings` gives it.
+pub(super) fn all(store: &Store) -> Vec<Reading> {
+    store.readings(None, Timestamp(i64::MIN), Timestamp(i64::MAX)).flat_map(Result::unwrap).collect()
+}
