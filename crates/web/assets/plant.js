@@ -25,12 +25,18 @@ function show(markup) {
   let place = main.firstElementChild;
   for (const [name, part] of fresh) {
     const before = old.get(name);
-    // A new element in place of the spoken sentence would not be read out.
-    if (name === "spoken") before.textContent = part.textContent;
-    else if (before && !before.isEqualNode(part)) before.replaceWith(part);
-    const shown = name === "spoken" || before?.isConnected ? before : part;
-    if (place === before) place = shown;
-    if (place === shown) place = shown.nextElementSibling;
+    let shown = before ?? part;
+    if (before && !before.isEqualNode(part)) {
+      if (name === "spoken") {
+        // A new element in its place would not be read out.
+        before.textContent = part.textContent;
+      } else {
+        before.replaceWith(part);
+        if (place === before) place = part;
+        shown = part;
+      }
+    }
+    if (shown === place) place = place.nextElementSibling;
     else main.insertBefore(shown, place);
   }
 }

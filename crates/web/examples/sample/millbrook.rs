@@ -7,7 +7,7 @@ use tokio::sync::watch;
 use web::{BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, Sources, StoreStatus, ZoneStatus};
 
 /// Sources that show this status.
-pub fn sources(status: watch::Receiver<Arc<PlantStatus>>) -> Sources {
+pub(crate) fn sources(status: watch::Receiver<Arc<PlantStatus>>) -> Sources {
     Sources {
         status,
         metrics: Arc::new(|| "# TYPE readings counter\nreadings_total 1284310\n# EOF\n".to_owned()),
@@ -18,7 +18,7 @@ pub fn sources(status: watch::Receiver<Arc<PlantStatus>>) -> Sources {
 }
 
 /// One oven is overloaded, one is rising, one stands.
-pub fn overloaded() -> PlantStatus {
+pub(crate) fn overloaded() -> PlantStatus {
     let mut status = calm();
     let first = &mut status.lines[0];
     first.load = "overloaded".into();
@@ -38,7 +38,7 @@ pub fn overloaded() -> PlantStatus {
 }
 
 /// Nothing needs a person.
-pub fn calm() -> PlantStatus {
+pub(crate) fn calm() -> PlantStatus {
     PlantStatus {
         site: "millbrook".into(),
         name: "Millbrook Bakery".into(),
@@ -71,7 +71,7 @@ pub fn calm() -> PlantStatus {
 }
 
 /// The broker is away: what the ovens do is not known.
-pub fn trouble() -> PlantStatus {
+pub(crate) fn trouble() -> PlantStatus {
     let mut status = calm();
     status.ready = false;
     status.problems = vec!["No connection to the broker mqtt://127.0.0.1:1883 since 14:20: connection refused.".into()];
@@ -153,7 +153,7 @@ fn zone(zone: usize, [moisture, expected, low, high]: [f64; 4], [air, dew_point,
 }
 
 /// An alert that stands.
-pub fn carryover() -> Value {
+pub(crate) fn carryover() -> Value {
     json!({
         "id": "01K6X8Q0V3M4T7R2B5N9C1D6E8", "site": "millbrook", "line": "tunnel-1", "kind": "unmatched-speed-rise",
         "finding": "carryover", "priority": "high", "state": "unacknowledged", "product": "T800",

@@ -114,9 +114,9 @@ fn band(line: &LineStatus) -> Element {
     let load = (loaves != "empty").then(|| area("load", format!("url(#{pattern})")));
     let belt = Element::new("rect").class("belt").attribute("y", 11).attribute("width", "100%").attribute("height", 2);
     let svg = Element::new("svg").attribute("height", 16).attribute("width", "100%").attribute("aria-hidden", "true");
-    let travel = if moving { "→" } else { "stands" };
+    let arrow = moving.then(|| Element::of("span", "direction", "→").attribute("aria-hidden", "true"));
     Element::new("div")
         .class("travel")
         .child(svg.child(Element::new("defs").child(definition)).children(load).child(belt))
-        .child(Element::of("span", "direction", travel))
+        .children(arrow)
 }
