@@ -13,7 +13,7 @@
 //! Statistics count every reading once. A signal that is sent on change only is therefore not
 //! weighted by time, and one that did not change during the stretch has no value.
 //!
-//! polars stays inside [`summary`]: what comes in are slices, what goes out are plain rows.
+//! polars stays inside the module `summary`: what comes in are slices, what goes out are plain rows.
 
 mod error;
 mod measurement;
@@ -23,6 +23,9 @@ mod running;
 mod stretch;
 mod summary;
 mod write;
+
+#[cfg(test)]
+mod tests;
 
 pub use error::ShiftProfileError;
 pub use profile::shift_profile;

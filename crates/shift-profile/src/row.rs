@@ -70,7 +70,7 @@ pub struct ShiftProfileRow {
     pub normal_id: Option<String>,
     /// How far it departed from that normal, by the normal's own measure. Left to the caller.
     pub departure: Option<f64>,
-    /// How many alerts were raised meanwhile. Left to the caller.
+    /// How many alerts were raised on the line while the product was baked. Left to the caller.
     pub alerts: u32,
 }
 

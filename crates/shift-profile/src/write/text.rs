@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::block::{Block, GROUPS, Group, Shown, blocks};
 use crate::row::ShiftProfileRow;
 
-/// Writes the table for a terminal, 118 characters wide: a block for each product of a shift, with
+/// Writes the table for a terminal, 112 characters wide: a block for each product of a shift, with
 /// zones as rows.
 ///
 /// # Errors
@@ -22,7 +22,9 @@ pub fn write_text(rows: &[ShiftProfileRow], mut out: impl Write) -> io::Result<(
 
 fn write_block(block: Block<'_>, out: &mut impl Write) -> io::Result<()> {
     writeln!(out, "{} ({})", block.title(), block.span())?;
-    writeln!(out, "{}", block.figures().join("; "))?;
+    for line in lines(&block.figures()) {
+        writeln!(out, "{line}")?;
+    }
     writeln!(out, "{}", group_headings())?;
     writeln!(out, "{}", cells(|column| column.heading.to_owned()))?;
     for row in block.zones {
@@ -31,8 +33,25 @@ fn write_block(block: Block<'_>, out: &mut impl Write) -> io::Result<()> {
     Ok(())
 }
 
+/// Width of the table, and of the lines above it.
+const WIDTH: usize = 112;
 const BETWEEN: &str = "  ";
 const NARROWEST: usize = 5;
+
+/// As many figures on each line as have room.
+fn lines(figures: &[String]) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for figure in figures {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 2 + figure.chars().count() <= WIDTH => {
+                line.push_str("; ");
+                line.push_str(figure);
+            }
+            _ => lines.push(figure.clone()),
+        }
+    }
+    lines
+}
 
 /// Width of each column of a group: together they hold the group's heading.
 fn width(group: &Group) -> usize {
