@@ -17,5 +17,5 @@ mod routes;
 mod serve;
 mod status;
 
-pub use serve::{Sources, serve};
+pub use serve::{Metrics, ShiftSheet, Sources, serve};
 pub use status::{BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, StoreStatus, ZoneStatus};

@@ -12,10 +12,13 @@ mod panel;
 mod recent;
 mod service;
 mod shape;
+mod side;
+mod standing;
 mod zone;
 
 use crate::html::Element;
 use crate::page::clock::Clock;
+use crate::page::standing::Standing;
 use crate::status::PlantStatus;
 
 /// Three zones of falling height, as an SVG image in the address itself.
@@ -41,10 +44,13 @@ pub(crate) fn fragment(status: &PlantStatus) -> String {
 
 fn parts(status: &PlantStatus) -> Vec<Element> {
     let clock = Clock::of(&status.now);
-    let mut parts = attention::parts(status, &clock);
-    parts.push(Element::of("h2", "divider", "Ovens").attribute("id", "ovens").attribute("data-part", "ovens"));
+    let alerts = alert::standing(status);
+    let standings: Vec<Standing> = status.lines.iter().map(|line| Standing::of(line, &alerts, &clock)).collect();
     let scale = zone::Scale::of(&status.lines);
-    parts.extend(status.lines.iter().map(|line| oven::card(line, scale, &clock)));
+    let ovens = status.lines.iter().zip(&standings).map(|(line, standing)| oven::card(line, *standing, scale, &clock));
+    let mut parts = attention::parts(status, &alerts, &standings, &clock);
+    parts.push(Element::of("h2", "divider", "Ovens").attribute("id", "ovens").attribute("data-part", "ovens"));
+    parts.extend(ovens);
     parts.extend(recent::part(status, &clock));
     parts.push(service::summary(status, &clock));
     parts

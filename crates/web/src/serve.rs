@@ -15,16 +15,22 @@ use crate::status::PlantStatus;
 /// What is left to clients that are in the middle of something once the service stops.
 const GRACE: Duration = Duration::from_millis(800);
 
+/// Writes the metrics as they are now, in the text format of Prometheus or OpenMetrics.
+pub type Metrics = dyn Fn() -> String + Send + Sync;
+
+/// Makes the sheet of a shift (line, date as `YYYY-MM-DD`, shift) as a page that needs nothing else; none if there
+/// is none.
+pub type ShiftSheet = dyn Fn(&str, &str, &str) -> Option<String> + Send + Sync;
+
 /// Where the answers come from.
 #[derive(Clone)]
 pub struct Sources {
     /// The newest status.
     pub status: watch::Receiver<Arc<PlantStatus>>,
-    /// The metrics as they are now, in the text format of Prometheus or OpenMetrics.
-    pub metrics: Arc<dyn Fn() -> String + Send + Sync>,
-    /// The sheet of a shift (line, date as `YYYY-MM-DD`, shift) as a page that needs nothing else; none if
-    /// there is none. It may block: it is called on a thread of its own.
-    pub shift_sheet: Arc<dyn Fn(&str, &str, &str) -> Option<String> + Send + Sync>,
+    /// The metrics; must not block.
+    pub metrics: Arc<Metrics>,
+    /// The shift sheets. May block: it is called on a thread of its own.
+    pub shift_sheet: Arc<ShiftSheet>,
 }
 
 impl fmt::Debug for Sources {

@@ -85,25 +85,26 @@ impl Alert {
 
     /// Which oven, and what is wrong with it.
     pub(crate) fn title(&self, status: &PlantStatus) -> String {
-        format!("{} {}", self.line_name(status), self.predicate())
+        format!("{}: {}", self.line_name(status), self.trouble())
     }
 
     /// The name of its line; the id, should the line be gone.
-    pub(crate) fn line_name<'a>(&'a self, status: &'a PlantStatus) -> &'a str {
+    fn line_name<'a>(&'a self, status: &'a PlantStatus) -> &'a str {
         status.lines.iter().find(|line| line.id == self.line).map_or(&self.line, |line| &line.name)
     }
 
-    /// What is wrong, to follow the name of the oven.
-    pub(crate) fn predicate(&self) -> String {
-        match self.finding.as_str() {
-            "carryover" => "is overloaded".to_owned(),
-            "steam-short" => "gets too little steam".to_owned(),
-            "over-vented" => "lets out too much moisture".to_owned(),
-            "zone3-limit" => "is over the limit in zone 3".to_owned(),
-            "no-response" => "did not answer the higher speed: is a sensor wrong?".to_owned(),
-            "" => "has an alert".to_owned(),
-            other => format!("has an alert: {}", figure::words(other)),
-        }
+    /// What is wrong, in a few words.
+    fn trouble(&self) -> String {
+        let words = match self.finding.as_str() {
+            "carryover" => "overloaded",
+            "steam-short" => "too little steam",
+            "over-vented" => "too much exhaust",
+            "zone3-limit" => "over the limit in zone 3",
+            "no-response" => "no answer to the higher speed: is a sensor wrong?",
+            "" => "an alert",
+            other => return figure::words(other),
+        };
+        words.to_owned()
     }
 
     /// How soon a person should look. Without a priority, at once.
@@ -135,6 +136,8 @@ impl Step {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
+
     use super::{Alert, Step, ended, standing};
     use crate::page::shape::Shape;
     use crate::status::PlantStatus;
@@ -150,7 +153,7 @@ mod tests {
         let alerts = standing(&status);
         assert_eq!(alerts.len(), 1);
         assert_eq!(alerts[0].shape(), Shape::Act);
-        assert_eq!(alerts[0].title(&status), "tunnel-1 has an alert");
+        assert_eq!(alerts[0].title(&status), "tunnel-1: an alert");
         assert!(alerts[0].message.starts_with("Band up. (Its other figures cannot be shown here: invalid type"));
     }
 
@@ -164,7 +167,7 @@ mod tests {
     #[test]
     fn a_finding_of_a_later_version_is_named() {
         let alert = Alert { line: "t".into(), finding: "sensor-fault".into(), ..Alert::default() };
-        assert_eq!(alert.title(&PlantStatus::default()), "t has an alert: sensor fault");
+        assert_eq!(alert.title(&PlantStatus::default()), "t: sensor fault");
     }
 
     #[test]

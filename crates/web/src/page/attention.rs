@@ -1,36 +1,35 @@
 //! What needs a person, before anything else on the page.
 
 use crate::html::Element;
-use crate::page::alert::{self, Alert};
+use crate::page::alert::Alert;
 use crate::page::clock::Clock;
 use crate::page::figure;
-use crate::page::oven::{Standing, is_silent};
 use crate::page::panel;
 use crate::page::shape::Shape;
-use crate::status::PlantStatus;
+use crate::page::standing::Standing;
+use crate::status::{LineStatus, PlantStatus};
 
 /// A sentence, the alerts that stand, and the notices, or the word that nothing is wrong.
-pub(crate) fn parts(status: &PlantStatus, clock: &Clock) -> Vec<Element> {
-    let alerts: Vec<Alert> = alert::standing(status);
-    let notices = notices(status, &alerts, clock);
-    let mut parts = vec![spoken(status, &alerts, &notices), plant_time(clock)];
+pub(crate) fn parts(status: &PlantStatus, alerts: &[Alert], standings: &[Standing], clock: &Clock) -> Vec<Element> {
+    let notices = notices(status, alerts, standings);
+    let mut parts = vec![spoken(status, alerts, &notices), plant_time(clock)];
     if alerts.is_empty() && notices.is_empty() {
-        parts.push(calm(status));
+        parts.push(calm(status, standings));
     }
     parts.extend(alerts.iter().map(|alert| panel::panel(alert, status, clock)));
     if !notices.is_empty() {
         let items = notices
             .iter()
-            .map(|notice| Element::new("li").child(Shape::Watch.drawing()).child(Element::new("span").text(notice)));
+            .map(|(shape, notice)| Element::new("li").child(shape.drawing()).child(Element::new("span").text(notice)));
         parts.push(Element::new("ul").class("notices").attribute("data-part", "notices").children(items));
     }
     parts
 }
 
 /// What a screen reader says when it changes. It holds nothing that changes by itself, such as a duration.
-fn spoken(status: &PlantStatus, alerts: &[Alert], notices: &[String]) -> Element {
+fn spoken(status: &PlantStatus, alerts: &[Alert], notices: &[Notice]) -> Element {
     let mut sentences: Vec<String> = alerts.iter().map(|alert| format!("{}.", alert.title(status))).collect();
-    sentences.extend(notices.iter().cloned());
+    sentences.extend(notices.iter().map(|(_, notice)| notice.clone()));
     let text = if sentences.is_empty() { "No oven needs a person.".to_owned() } else { sentences.join(" ") };
     Element::of("p", "spoken", text)
         .attribute("role", "status")
@@ -43,42 +42,53 @@ fn plant_time(clock: &Clock) -> Element {
     Element::of("p", "clock", face).attribute("data-part", "clock")
 }
 
-fn calm(status: &PlantStatus) -> Element {
-    let mut states: Vec<(&str, usize)> = Vec::new();
-    for line in &status.lines {
-        match states.iter_mut().find(|(state, _)| *state == line.state) {
+fn calm(status: &PlantStatus, standings: &[Standing]) -> Element {
+    let mut counts: Vec<(String, usize)> = Vec::new();
+    for (line, standing) in status.lines.iter().zip(standings) {
+        let words = match standing {
+            Standing::Unjudged => format!("{}, not judged", figure::words(&line.state)),
+            _ => figure::words(&line.state),
+        };
+        match counts.iter_mut().find(|(counted, _)| *counted == words) {
             Some((_, count)) => *count += 1,
-            None => states.push((&line.state, 1)),
+            None => counts.push((words, 1)),
         }
     }
-    let states: Vec<String> = states.iter().map(|(state, count)| format!("{count} {}", figure::words(state))).collect();
+    let counts: Vec<String> = counts.iter().map(|(words, count)| format!("{count} {words}")).collect();
     Element::new("div")
         .class("calm")
         .attribute("data-part", "calm")
         .child(Shape::Well.drawing())
         .child(Element::new("p").child(Element::new("strong").text("No oven needs you.")))
-        .child(Element::of("p", "states", states.join(" · ")))
+        .child(Element::of("p", "states", counts.join(" · ")))
 }
+
+/// A shape and a sentence.
+type Notice = (Shape, String);
 
 /// What needs a look without being an alert. Without readings, or without the service, no alert means nothing:
 /// then the page must not look calm.
-fn notices(status: &PlantStatus, alerts: &[Alert], clock: &Clock) -> Vec<String> {
-    let mut notices = status.problems.clone();
-    if !status.ready && notices.is_empty() {
-        notices.push("The service is not watching yet.".to_owned());
+fn notices(status: &PlantStatus, alerts: &[Alert], standings: &[Standing]) -> Vec<Notice> {
+    let mut notices: Vec<Notice> = status.problems.iter().map(|problem| (Shape::Silent, problem.clone())).collect();
+    if notices.is_empty() && (!status.ready || status.lines.is_empty()) {
+        notices.push((Shape::Silent, "The service does not watch the ovens yet.".to_owned()));
     }
-    for line in &status.lines {
-        let name = &line.name;
-        let standing = Standing::of(line, clock);
-        if is_silent(line, clock) {
-            let since =
-                line.newest.as_deref().map_or_else(String::new, |newest| format!(" since {}", clock.say(newest)));
-            notices.push(format!("{name}: no readings{since}. Nobody is watching this oven."));
-        } else if standing.shape == Shape::Watch {
-            notices.push(format!("{name}: the band runs faster. The zones have not yet said whether they follow."));
-        } else if standing.shape == Shape::Act && !alerts.iter().any(|alert| alert.line == line.id) {
-            notices.push(format!("{name} is overloaded."));
-        }
+    let names = |wanted: Standing| -> Vec<&str> {
+        let lines = status.lines.iter().zip(standings).filter(|(_, standing)| **standing == wanted);
+        lines.map(|(line, _)| line.name.as_str()).collect()
+    };
+    let silent = names(Standing::Silent);
+    if !silent.is_empty() {
+        notices.push((Shape::Silent, format!("No readings, so not watched: {}.", silent.join(", "))));
+    }
+    let told = |line: &LineStatus| alerts.iter().any(|alert| alert.line == line.id);
+    for (line, standing) in status.lines.iter().zip(standings) {
+        let words = match standing {
+            Standing::Overloaded if !told(line) => "overloaded.",
+            Standing::Rising => "the band runs faster. The zones have not yet said whether they follow.",
+            _ => continue,
+        };
+        notices.push((standing.shape(), format!("{}: {words}", line.name)));
     }
     notices
 }

@@ -10,12 +10,18 @@ pub(crate) fn with_unit(value: Option<f64>, places: usize, unit: &str) -> String
     value.map_or_else(|| "–".to_owned(), |value| format!("{value:.places$} {unit}"))
 }
 
+/// A band from one figure to another, kept on one line.
+pub(crate) fn range(low: Option<f64>, high: Option<f64>) -> String {
+    const WORD_JOINER: char = '\u{2060}';
+    low.zip(high).map_or_else(|| "–".to_owned(), |(low, high)| format!("{low:.1}{WORD_JOINER}–{WORD_JOINER}{high:.1}"))
+}
+
 /// A count with its thousands apart.
 pub(crate) fn count(count: u64) -> String {
     let digits = count.to_string();
     let mut text = String::new();
     for (place, digit) in digits.char_indices() {
-        if place > 0 && (digits.len() - place) % 3 == 0 {
+        if place > 0 && (digits.len() - place).is_multiple_of(3) {
             text.push('\u{202f}'); // narrow no-break space
         }
         text.push(digit);
@@ -50,7 +56,7 @@ pub(crate) fn sentence(id: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{bytes, count, decimals, sentence, with_unit};
+    use super::{bytes, count, decimals, range, sentence, with_unit};
 
     #[test]
     fn figures_are_short_and_honest() {
@@ -58,6 +64,8 @@ mod tests {
         assert_eq!(decimals(None, 1), "–");
         assert_eq!(with_unit(Some(1.41), 2, "m/min"), "1.41 m/min");
         assert_eq!(with_unit(None, 2, "m/min"), "–");
+        assert_eq!(range(Some(4.1), Some(5.7)).replace('\u{2060}', ""), "4.1–5.7");
+        assert_eq!(range(None, Some(5.7)), "–");
         assert_eq!(count(999), "999");
         assert_eq!(count(1_234_567), "1\u{202f}234\u{202f}567");
         assert_eq!(bytes(999), "999 B");

@@ -1,9 +1,10 @@
 //! A standing alert: what happened, what to try, and the figures behind it.
 
 use crate::html::Element;
-use crate::page::alert::{Alert, Step};
+use crate::page::alert::{Alert, Step, ZoneFigures};
 use crate::page::clock::Clock;
 use crate::page::figure;
+use crate::page::side::Side;
 use crate::status::PlantStatus;
 
 /// What goes with advice that brings no caution of its own.
@@ -18,14 +19,14 @@ pub(crate) fn panel(alert: &Alert, status: &PlantStatus, clock: &Clock) -> Eleme
         .child(alert.shape().drawing())
         .child(Element::new("span").text(alert.title(status)));
     let figures = (!alert.zones.is_empty() || alert.speed.is_some()).then(|| figures(alert));
+    let evidence = Element::of("section", "evidence", "").children(figures).child(meta(alert, clock));
     Element::new("article")
         .class(format_args!("alert {}", alert.shape().class()))
         .attribute("data-part", &heading)
         .attribute("aria-labelledby", &heading)
         .child(title)
         .child(Element::of("p", "message", &alert.message))
-        .child(Element::of("div", "response", "").children(steps(alert)).children(figures))
-        .child(meta(alert, clock))
+        .child(Element::of("div", "response", "").children(steps(alert)).child(evidence))
 }
 
 fn steps(alert: &Alert) -> Option<Element> {
@@ -52,43 +53,31 @@ fn step(step: &Step) -> Element {
 }
 
 fn figures(alert: &Alert) -> Element {
+    let expected = if alert.finding == "zone3-limit" { "Limit" } else { "Expected" };
     let heading = |text| Element::new("th").attribute("scope", "col").text(text);
-    let cell = |text: String| Element::new("td").text(text);
-    let head = ["", "Before", "Now", "Expected", "Normal band"].map(heading);
+    let head = ["Before", "Now", expected, "Usual band"].map(heading);
     let speed = alert.speed.iter().map(|speed| {
-        Element::new("tr")
-            .child(Element::new("th").attribute("scope", "row").text(format_args!("Band, {}", speed.unit)))
-            .child(cell(figure::decimals(Some(speed.before), 2)))
-            .child(cell(figure::decimals(Some(speed.after), 2)).class("now"))
-            .child(cell(String::new()))
-            .child(cell(String::new()))
-    });
-    let zones = alert.zones.iter().map(|zone| {
-        let (above, below) = (zone.observed > zone.high && zone.high.is_some(), zone.observed < zone.low);
-        let mark = if above {
-            " ▲"
-        } else if below {
-            " ▼"
-        } else {
-            ""
-        };
-        let band = match (zone.low, zone.high) {
-            (Some(low), Some(high)) => format!("{low:.1}–{high:.1}"),
-            _ => "–".to_owned(),
-        };
-        Element::new("tr")
-            .class(if above || below { "outside" } else { "inside" })
-            .child(Element::new("th").attribute("scope", "row").text(format_args!("Zone {}, % vol", zone.zone)))
-            .child(cell(figure::decimals(zone.before, 1)))
-            .child(cell(format!("{}{mark}", figure::decimals(zone.observed, 1))).class("now"))
-            .child(cell(figure::decimals(zone.expected, 1)))
-            .child(cell(band))
+        let figures = [speed.before, speed.after].map(|speed| format!("{speed:.2}"));
+        row("inside", format!("Band, {}", speed.unit), figures)
     });
     let table = Element::new("table")
-        .child(Element::new("caption").text("Moisture before the rise and now"))
-        .child(Element::new("thead").child(Element::new("tr").children(head)))
-        .child(Element::new("tbody").children(zones).children(speed));
+        .child(Element::new("caption").text("Moisture, before and now"))
+        .child(Element::new("thead").child(Element::new("tr").child(Element::new("td")).children(head)))
+        .child(Element::new("tbody").children(alert.zones.iter().map(zone)).children(speed));
     Element::of("div", "figures", "").child(table)
+}
+
+fn zone(zone: &ZoneFigures) -> Element {
+    let side = Side::of(zone.observed, zone.low, zone.high);
+    let decimals = |value| figure::decimals(value, 1);
+    let observed = format!("{}{}", side.mark(), decimals(zone.observed));
+    let figures = [decimals(zone.before), observed, decimals(zone.expected), figure::range(zone.low, zone.high)];
+    row(side.class(), format!("Zone {}, % vol", zone.zone), figures)
+}
+
+fn row(class: &'static str, name: String, figures: impl IntoIterator<Item = String>) -> Element {
+    let cells = figures.into_iter().map(|figure| Element::new("td").text(figure));
+    Element::of("tr", class, "").child(Element::new("th").attribute("scope", "row").text(name)).children(cells)
 }
 
 fn meta(alert: &Alert, clock: &Clock) -> Element {
@@ -102,6 +91,26 @@ fn meta(alert: &Alert, clock: &Clock) -> Element {
         .children(began)
         .children(alert.product.iter().map(|product| say(format!("Product {product}"))))
         .children((!alert.state.is_empty()).then(|| say(figure::sentence(&alert.state))))
-        .children(alert.confidence.map(|confidence| say(format!("Confidence {:.1} %", confidence * 100.0))))
+        .children(alert.confidence.map(|confidence| say(certainty(confidence))))
         .children(alert.normal.iter().map(|normal| say(format!("Normal {normal}"))))
+}
+
+/// Nothing is certain, so nothing is rounded to 100 %.
+fn certainty(confidence: f64) -> String {
+    if confidence > 0.999 {
+        "Confidence over 99.9 %".to_owned()
+    } else {
+        format!("Confidence {:.1} %", confidence * 100.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::certainty;
+
+    #[test]
+    fn nothing_is_certain() {
+        assert_eq!(certainty(0.998), "Confidence 99.8 %");
+        assert_eq!(certainty(0.9996), "Confidence over 99.9 %");
+    }
 }

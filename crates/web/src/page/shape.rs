@@ -9,18 +9,20 @@ pub(crate) enum Shape {
     Act,
     /// A diamond with a rising arrow: watch.
     Watch,
+    /// A filled square with a question mark: nobody can tell, and somebody should.
+    Silent,
     /// A ring with a tick: as it should be.
     Well,
-    /// A broken ring: nobody knows.
+    /// A broken ring: nobody knows, and that is no fault.
     Unknown,
 }
 
 impl Shape {
-    /// Its name in the style sheet.
+    /// Its colour in the style sheet.
     pub(crate) fn class(self) -> &'static str {
         match self {
             Self::Act => "act",
-            Self::Watch => "watch",
+            Self::Watch | Self::Silent => "watch",
             Self::Well => "well",
             Self::Unknown => "unknown",
         }
@@ -36,6 +38,10 @@ impl Shape {
             Self::Watch => {
                 vec![path("filled", "M12 .8 23.2 12 12 23.2.8 12Z"), path("cut", "M12 17.4V7.2M7.6 11.4 12 7l4.4 4.4")]
             }
+            Self::Silent => vec![
+                path("filled", "M4.5 1.5h15a3 3 0 0 1 3 3v15a3 3 0 0 1-3 3h-15a3 3 0 0 1-3-3v-15a3 3 0 0 1 3-3Z"),
+                path("cut", "M8.6 9.2a3.4 3.4 0 1 1 5.2 2.9c-1.2.8-1.8 1.3-1.8 2.6M12 18v.4"),
+            ],
             Self::Well => vec![
                 path("ring", "M12 2.5a9.5 9.5 0 1 1 0 19 9.5 9.5 0 1 1 0-19"),
                 path("line", "m7.6 12.4 3.1 3.1 5.9-6.4"),

@@ -2,6 +2,7 @@
 
 use crate::html::Element;
 use crate::page::figure;
+use crate::page::side::Side;
 use crate::status::{LineStatus, ZoneStatus};
 
 /// Moisture at the top of every chamber, % by volume: one scale for the whole plant, so that two ovens can be
@@ -26,38 +27,9 @@ impl Scale {
     }
 }
 
-/// How a zone stands against the normal's band.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Side {
-    Above,
-    Below,
-    Within,
-    Unjudged,
-}
-
-impl Side {
-    fn of(zone: &ZoneStatus) -> Self {
-        match (zone.moisture_pct, zone.low_pct, zone.high_pct) {
-            (Some(moisture), _, Some(high)) if moisture > high => Self::Above,
-            (Some(moisture), Some(low), _) if moisture < low => Self::Below,
-            (Some(_), Some(_), Some(_)) => Self::Within,
-            _ => Self::Unjudged,
-        }
-    }
-
-    fn class(self) -> &'static str {
-        match self {
-            Self::Above => "above",
-            Self::Below => "below",
-            Self::Within => "within",
-            Self::Unjudged => "unjudged",
-        }
-    }
-}
-
 /// A zone as an item of its oven's list.
 pub(crate) fn item(zone: &ZoneStatus, scale: Scale) -> Element {
-    let side = Side::of(zone);
+    let side = Side::of(zone.moisture_pct, zone.low_pct, zone.high_pct);
     let moisture = Element::of("p", "moisture", figure::decimals(zone.moisture_pct, 1))
         .child(Element::of("span", "unit", " % vol"));
     Element::new("li")
@@ -65,19 +37,24 @@ pub(crate) fn item(zone: &ZoneStatus, scale: Scale) -> Element {
         .child(Element::of("h4", "number", format_args!("Zone {}", zone.zone)))
         .child(chamber(zone, scale))
         .child(moisture)
-        .child(Element::of("p", "verdict", verdict(zone, side)))
+        .children(gauge(zone))
+        .child(verdict(zone, side))
         .child(conditions(zone))
 }
 
-fn verdict(zone: &ZoneStatus, side: Side) -> String {
-    let band = || format!("{}–{}", figure::decimals(zone.low_pct, 1), figure::decimals(zone.high_pct, 1));
-    let apart = |edge: Option<f64>| zone.moisture_pct.zip(edge).map(|(moisture, edge)| (moisture - edge).abs());
-    match side {
-        Side::Above => format!("▲ {} above {}", figure::decimals(apart(zone.high_pct), 1), band()),
-        Side::Below => format!("▼ {} below {}", figure::decimals(apart(zone.low_pct), 1), band()),
-        Side::Within => format!("normal {}", band()),
+fn verdict(zone: &ZoneStatus, side: Side) -> Element {
+    let band = figure::range(zone.low_pct, zone.high_pct);
+    let apart = |edge: Option<f64>| {
+        figure::decimals(zone.moisture_pct.zip(edge).map(|(moisture, edge)| (moisture - edge).abs()), 1)
+    };
+    let words = match side {
+        Side::Above => format!("{} above {band}", apart(zone.high_pct)),
+        Side::Below => format!("{} below {band}", apart(zone.low_pct)),
+        Side::Within => format!("normal {band}"),
         Side::Unjudged => "no normal now".to_owned(),
-    }
+    };
+    let mark = Element::new("span").attribute("aria-hidden", "true").text(side.mark());
+    Element::of("p", "verdict", "").child(mark).text(words)
 }
 
 fn conditions(zone: &ZoneStatus) -> Element {
@@ -88,6 +65,20 @@ fn conditions(zone: &ZoneStatus) -> Element {
         .child(pair("air", figure::with_unit(zone.air_temperature_c, 0, "°C")))
         .child(pair("dew point", figure::with_unit(zone.dew_point_c, 1, "°C")))
         .child(pair("damper", figure::with_unit(zone.exhaust_damper_pct, 0, "%")))
+}
+
+/// Where the moisture lies against the band, drawn alike for every zone: what is too wet in zone 3 is a small figure
+/// on the scale of the chambers, and the one that matters.
+fn gauge(zone: &ZoneStatus) -> Option<Element> {
+    let (moisture, low, high) = (zone.moisture_pct?, zone.low_pct?, zone.high_pct?);
+    let place = 37.5 + 25.0 * (moisture - low) / (high - low);
+    let bar = |class, left: f64, width: f64| {
+        let bar = Element::new("rect").class(class).attribute("height", "100%");
+        bar.attribute("x", format_args!("{left:.1}%")).attribute("width", format_args!("{width:.1}%"))
+    };
+    let mark = place.is_finite().then(|| bar("mark", place.clamp(1.0, 97.0) - 1.0, 3.0));
+    let gauge = Element::new("svg").class("gauge").attribute("aria-hidden", "true");
+    Some(gauge.child(bar("track", 0.0, 100.0)).child(bar("usual", 37.5, 25.0)).children(mark))
 }
 
 /// The drawing repeats the figures beside it, so nobody has to hear it.
@@ -136,7 +127,8 @@ mod tests {
 
     #[test]
     fn says_on_which_side_of_the_band_a_zone_is() {
-        for (moisture, words) in [(6.2, "▲ 0.5 above 4.1–5.7"), (5.0, "normal 4.1–5.7"), (3.1, "▼ 1.0 below 4.1–5.7")]
+        for (moisture, words) in
+            [(6.2, "▲ </span>0.5 above 4.1"), (5.0, "</span>normal 4.1"), (3.1, "▼ </span>1.0 below 4.1")]
         {
             let markup = item(&zone(moisture), scale_of(zone(moisture))).to_string();
             assert!(markup.contains(words), "{markup}");

@@ -1,0 +1,112 @@
+//! How an oven stands, in one word.
+
+use chrono::TimeDelta;
+
+use crate::page::alert::Alert;
+use crate::page::clock::Clock;
+use crate::page::figure;
+use crate::page::shape::Shape;
+use crate::status::LineStatus;
+
+/// After so long without a reading nobody knows what lies in the oven.
+const SILENT_AFTER: TimeDelta = TimeDelta::minutes(5);
+
+/// How an oven stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Standing {
+    /// It has not been heard of for too long.
+    Silent,
+    /// Moisture stays in it.
+    Overloaded,
+    /// An alert stands that is not about overload.
+    Alerted,
+    /// The band runs faster, and the zones have not yet said whether they follow.
+    Rising,
+    /// Nothing speaks against it.
+    Normal,
+    /// It bakes and nobody can say how it does.
+    Unjudged,
+    /// It does not bake.
+    Idle,
+}
+
+impl Standing {
+    /// How a line stands. A load that rests on old readings is worth nothing, so silence comes first.
+    pub(crate) fn of(line: &LineStatus, alerts: &[Alert], clock: &Clock) -> Self {
+        let silent =
+            line.newest.as_deref().is_none_or(|newest| clock.age(newest).is_some_and(|age| age > SILENT_AFTER));
+        match line.load.as_str() {
+            _ if silent => Self::Silent,
+            "overloaded" => Self::Overloaded,
+            _ if alerts.iter().any(|alert| alert.line == line.id) => Self::Alerted,
+            "rising" => Self::Rising,
+            "normal" => Self::Normal,
+            _ if line.state == "baking" => Self::Unjudged,
+            _ => Self::Idle,
+        }
+    }
+
+    /// The shape beside the word.
+    pub(crate) fn shape(self) -> Shape {
+        match self {
+            Self::Overloaded => Shape::Act,
+            Self::Rising | Self::Alerted => Shape::Watch,
+            Self::Silent => Shape::Silent,
+            Self::Normal => Shape::Well,
+            Self::Unjudged | Self::Idle => Shape::Unknown,
+        }
+    }
+
+    /// The word.
+    pub(crate) fn words(self, line: &LineStatus) -> String {
+        let words = match self {
+            Self::Silent => "No readings",
+            Self::Overloaded => "Overloaded",
+            Self::Alerted => "See the alert",
+            Self::Rising => "Rising",
+            Self::Normal => "Normal",
+            Self::Unjudged => "Not judged",
+            Self::Idle => return figure::sentence(&line.state),
+        };
+        words.to_owned()
+    }
+
+    /// Its card in the style sheet.
+    pub(crate) fn class(self) -> &'static str {
+        if self == Self::Silent { "watch stale" } else { self.shape().class() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Standing;
+    use crate::page::alert::Alert;
+    use crate::page::clock::Clock;
+    use crate::status::LineStatus;
+
+    #[test]
+    fn what_matters_most_is_said() {
+        let clock = Clock::of("2026-10-06T14:31:10+01:00");
+        let alerts = [Alert { line: "tunnel-2".into(), ..Alert::default() }];
+        for (id, newest, load, state, expected) in [
+            ("tunnel-1", Some("2026-10-06T13:31:09Z"), "normal", "baking", Standing::Normal),
+            ("tunnel-1", Some("2026-10-06T13:31:09Z"), "rising", "baking", Standing::Rising),
+            ("tunnel-1", Some("2026-10-06T13:31:09Z"), "overloaded", "baking", Standing::Overloaded),
+            ("tunnel-1", Some("2026-10-06T13:31:09Z"), "unknown", "baking", Standing::Unjudged),
+            ("tunnel-1", Some("2026-10-06T13:31:09Z"), "unknown", "heating", Standing::Idle),
+            ("tunnel-1", Some("2026-10-06T13:26:00Z"), "overloaded", "baking", Standing::Silent),
+            ("tunnel-1", None, "normal", "baking", Standing::Silent),
+            ("tunnel-2", Some("2026-10-06T13:31:09Z"), "normal", "baking", Standing::Alerted),
+            ("tunnel-2", Some("2026-10-06T13:31:09Z"), "overloaded", "baking", Standing::Overloaded),
+        ] {
+            let line = LineStatus {
+                id: id.into(),
+                newest: newest.map(str::to_owned),
+                load: load.into(),
+                state: state.into(),
+                ..LineStatus::default()
+            };
+            assert_eq!(Standing::of(&line, &alerts, &clock), expected, "{line:?}");
+        }
+    }
+}
