@@ -75,9 +75,9 @@ fn signals() -> Vec<Signal> {
         signal(TUNNEL_2, None, Quantity::BakeTime, "s"),
         signal(TUNNEL_2, Some(1), Quantity::DewPoint, "degC"),
     ];
-    // A transmitter that sends tenths of a degree, of which 280 °C is the end of the range.
+    // A transmitter that sends tenths of a degree, which can show 20 to 280 °C.
     let temperature = &mut signals[3];
-    (temperature.scale, temperature.max) = (0.1, Some(280.0));
+    (temperature.scale, temperature.min, temperature.max) = (0.1, Some(20.0), Some(280.0));
     signals
 }
 

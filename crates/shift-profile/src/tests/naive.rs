@@ -50,8 +50,16 @@ fn meaning(signal: u32, raw: f64) -> Meaning {
         }
         1 => moist(2, raw / 100.0, None),
         2 => moist(3, raw / (621.945 + raw), None),
-        3 => Meaning { zone: 1, air_temperature: Some(raw / 10.0).filter(|celsius| *celsius <= 280.0), ..nothing },
-        4 => Meaning { zone: 4, air_temperature: Some((raw - 32.0) / 1.8), ..nothing },
+        3 => Meaning {
+            zone: 1,
+            air_temperature: Some(raw / 10.0).filter(|celsius| (20.0..=280.0).contains(celsius)),
+            ..nothing
+        },
+        4 => Meaning {
+            zone: 4,
+            air_temperature: Some((raw - 32.0) / 1.8).filter(|celsius| *celsius > -273.15),
+            ..nothing
+        },
         5 => Meaning { zone: 1, damper: Some(raw), ..nothing },
         6 => Meaning { zone: 5, damper: Some(raw), ..nothing },
         7 => Meaning { speed: Some(raw * 0.3048), ..nothing },
@@ -140,13 +148,13 @@ fn random_readings(random: &mut StdRng, shift: &ShiftInstance) -> NumberColumns 
     let mut readings = NumberColumns::default();
     for time in times {
         let signal = random.gen_range(0..12);
-        // The upper end of each range is impossible, except for dampers and speeds.
+        // The ends of these ranges are impossible, except for dampers and speeds.
         let range = match signal {
             0 | 11 => 100.0..220.0,
             1 => 0.0..104.0,
             2 => -20.0..900.0,
-            3 => 1500.0..2900.0,
-            4 => 300.0..500.0,
+            3 => 100.0..2900.0,
+            4 => -600.0..500.0,
             5 | 6 => 0.0..100.0,
             _ => 3.0..6.0,
         };

@@ -8,6 +8,8 @@ const LEFT: f64 = 34.0;
 const RIGHT: f64 = 16.0;
 const TOP: f64 = 20.0;
 const BOTTOM: f64 = 24.0;
+/// Half the width a zone has in the band, so that a zone by itself is seen as well.
+const HALF: f64 = 4.0;
 
 /// The moisture at the top of every chart of a page, so that charts can be compared.
 pub(super) struct Scale {
@@ -75,11 +77,10 @@ fn grid(scale: &Scale) -> String {
 /// The band and the mean of neighbouring zones.
 fn draw(run: &[&Point], scale: &Scale) -> String {
     let corner = |x: f64, moisture: f64| format!("{x:.1},{:.1}", scale.y(moisture));
-    let join = |corners: Vec<String>| corners.join(" ");
-    let means = join(run.iter().map(|point| corner(point.x, point.mean)).collect());
-    let highs = run.iter().map(|point| corner(point.x, point.high));
-    let lows = run.iter().rev().map(|point| corner(point.x, point.low));
-    let band = join(highs.chain(lows).collect());
+    let means: Vec<String> = run.iter().map(|point| corner(point.x, point.mean)).collect();
+    let highs = run.iter().flat_map(|point| [point.x - HALF, point.x + HALF].map(|x| corner(x, point.high)));
+    let lows = run.iter().rev().flat_map(|point| [point.x + HALF, point.x - HALF].map(|x| corner(x, point.low)));
+    let (band, means) = (highs.chain(lows).collect::<Vec<_>>().join(" "), means.join(" "));
     let marks = run.iter().map(|point| {
         let dot = format!("<circle class=\"dot\" cx=\"{:.1}\" cy=\"{:.1}\" r=\"3\"/>\n", point.x, scale.y(point.mean));
         dot + &text("middle", point.x, scale.y(point.high) - 8.0, &format!("{:.1}", point.mean))
