@@ -163,7 +163,7 @@ falls 32 % from zone 1 to zone 2; zone 3 at 18 % of the peak; compared with norm
 fn each_product_of_each_shift_has_a_block_of_its_own() {
     let mut other_product = zone_1();
     other_product.product = "R060".into();
-    let mut other_shift = zone_1();
+    let mut other_shift = other_product.clone();
     other_shift.starts = at("2026-11-04T06:00:00Z");
     other_shift.date = date("2026-11-04");
     let text = text_of(|out| write_text(&[zone_1(), zone_2(), other_product, other_shift], out));
@@ -173,7 +173,7 @@ fn each_product_of_each_shift_has_a_block_of_its_own() {
         [
             "tunnel-1, T800, early shift of 2026-11-03 (20",
             "tunnel-1, R060, early shift of 2026-11-03 (20",
-            "tunnel-1, T800, early shift of 2026-11-04 (20",
+            "tunnel-1, R060, early shift of 2026-11-04 (20",
         ]
     );
     assert_eq!(text_of(|out| write_text(&[], out)), "");
