@@ -64,12 +64,14 @@ function tellLost() {
   const time = new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
   lost.textContent = `Not up to date: nothing heard from the service since ${time} (clock of this screen).`;
   lost.hidden = false;
+  main.classList.add("old");
 }
 
 function heard() {
   clearTimeout(silence);
   silence = setTimeout(tellLost, SILENCE_MS);
   lost.hidden = true;
+  main.classList.remove("old");
 }
 
 const live = new EventSource("/api/v1/live");
