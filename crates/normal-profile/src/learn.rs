@@ -41,7 +41,7 @@ pub fn learn(
     let far_outside = drop_far_outside(&mut windows, &scaling, settings.covariance_floor);
     left_out.insert(LeftOutReason::FarOutside, far_outside);
 
-    let memory_windows = memory_in_windows(&windows, columns.zones);
+    let memory_windows = memory_in_windows(&windows);
     let scaled: Vec<Vec<f64>> = windows.iter().map(|window| scaling.scale(&window.vector)).collect();
     let (mixture, trials) = fit(&windows, &scaled, memory_windows, settings)?;
     let unusable = |error: LinearError| NotEnough::NoFit { windows: windows.len(), reason: error.to_string() };
@@ -123,20 +123,17 @@ fn one_cloud(rows: &[Vec<f64>], covariance_floor: f64) -> Option<(Vec<f64>, Chol
     Some((mean, Cholesky::factor(&covariance).ok()?))
 }
 
-/// Fits the mixture to a thinned sequence of the windows.
+/// Fits the mixture, to every n-th window where there are more than a fit needs to see.
 ///
-/// Windows closer together than a quarter of the memory repeat each other; and what remains is
-/// still counted in BIC only for the independent windows it amounts to, lest every slow drift become
-/// a component.
+/// In BIC the windows count only as the independent ones they amount to, lest every slow drift
+/// become a component.
 fn fit(
     windows: &[UsableWindow],
     scaled: &[Vec<f64>],
     memory_windows: f64,
     settings: &LearnSettings,
 ) -> Result<(Mixture, Vec<Trial>), NotEnough> {
-    let by_memory = (memory_windows / 4.0) as usize;
-    let by_cost = scaled.len().div_ceil(settings.most_windows_fitted.max(1));
-    let step = by_memory.max(by_cost).max(1);
+    let step = scaled.len().div_ceil(settings.most_windows_fitted).max(1);
     let values: Vec<Vec<f64>> = scaled.iter().step_by(step).cloned().collect();
     let runs: Vec<u32> = windows.iter().step_by(step).map(|window| window.run).collect();
     let independence = (step as f64 / memory_windows).min(1.0);

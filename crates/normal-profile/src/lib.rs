@@ -27,6 +27,9 @@ mod checksum;
 mod departure;
 mod expectation;
 mod file;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod iris_check;
 mod key;
 mod learn;
 mod mixture;
@@ -38,6 +41,7 @@ mod rises;
 mod scaling;
 mod screening;
 mod settings;
+mod start;
 pub mod statistics;
 mod steadiness;
 mod trim;
@@ -47,7 +51,7 @@ pub use expectation::{Band, ChangeSource, Expectation, ExpectedChange, ZoneExpec
 pub use file::{FORMAT, FileError};
 pub use key::NormalKey;
 pub use learn::learn;
-pub use mixture::{Component, Density, FitSettings, Mixture};
+pub use mixture::{Component, Density, Mixture};
 pub use normal::{AlreadyRetired, DataUsed, Normal, NormalRecord, SpeedRange, Standing};
 pub use not_enough::NotEnough;
 pub use observation::{Columns, Observation, Quantity, RiseChange};

@@ -2,16 +2,17 @@
 
 use std::f64::consts::PI;
 
-use linfa::DatasetBase;
-use linfa::ParamGuard;
 use linfa::traits::Fit;
+use linfa::{DatasetBase, ParamGuard};
 use linfa_clustering::{GaussianMixtureModel, GmmInitMethod};
-use ndarray::{Array2, ArrayView2};
-use rand::{Rng, SeedableRng};
-use rand_xoshiro::Xoshiro256Plus;
+use ndarray::{Array2, Axis};
 use serde::{Deserialize, Serialize};
 
+use crate::start::{Replay, Responsibilities};
 use crate::statistics::{Cholesky, LinearError, SquareMatrix};
+
+/// A fit that has not settled after this many steps is refused.
+const MOST_STEPS: u64 = 1000;
 
 /// One way of running.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -33,58 +34,47 @@ pub struct Mixture {
     pub components: Vec<Component>,
 }
 
-/// How one fit is made.
-#[derive(Debug, Clone, Copy)]
-pub struct FitSettings {
-    /// Number of components.
-    pub components: usize,
-    /// Added to the diagonal of each covariance.
-    pub covariance_floor: f64,
-    /// The fit ends when a step betters the mean log likelihood of a row by less than this.
-    pub tolerance: f64,
-    /// Which start: 0 clusters the rows as they are, every other one stretches the columns first.
-    pub restart: u64,
-    /// Where the random numbers come from.
-    pub seed: u64,
-}
-
 impl Mixture {
-    /// Fits a mixture to the rows; the reason if the rows do not allow it.
-    pub fn fit(rows: &[Vec<f64>], settings: &FitSettings) -> Result<Self, String> {
-        let width = rows.first().map_or(0, Vec::len);
-        if rows.len() < settings.components.max(2) {
-            return Err(format!("{} rows are too few for {} components", rows.len(), settings.components));
+    /// Fits a mixture to the rows, starting from these responsibilities; the reason if the rows do
+    /// not allow it. The fit ends when a step betters the mean log likelihood of a row by less than
+    /// `tolerance`. `covariance_floor` is added to the diagonal of each covariance.
+    pub(crate) fn fit(
+        rows: &[Vec<f64>],
+        start: &Responsibilities,
+        covariance_floor: f64,
+        tolerance: f64,
+    ) -> Result<Self, String> {
+        let (width, count) = (rows.first().map_or(0, Vec::len), start.first().map_or(0, Vec::len));
+        // linfa panics on some of these and calls the others by other names.
+        if rows.len() < count.max(2) || width == 0 {
+            return Err(format!("{} rows of {width} values are too few for {count} components", rows.len()));
         }
-        if width == 0 || rows.iter().any(|row| row.len() != width || row.iter().any(|value| !value.is_finite())) {
-            return Err("a row is empty, of another length, or holds a value that is no number".to_owned());
+        if rows.iter().any(|row| row.len() != width || row.iter().any(|value| !value.is_finite())) {
+            return Err("a row is of another length or holds a value that is no number".to_owned());
         }
-        let stretch = column_stretch(width, settings);
-        let stretched = Array2::from_shape_fn((rows.len(), width), |(row, column)| rows[row][column] * stretch[column]);
-        // linfa's own `n_runs` continues the same run, so restarts are made here, each with its own
-        // seed. Its clustering start is k-means++ with ten tries, and repeats for a given seed.
-        let fitted = GaussianMixtureModel::params_with_rng(
-            settings.components,
-            Xoshiro256Plus::seed_from_u64(settings.seed.wrapping_add(settings.restart)),
-        )
-        .init_method(GmmInitMethod::KMeans)
-        .n_runs(1)
-        .max_n_iterations(400)
-        .tolerance(settings.tolerance)
-        .reg_covariance(settings.covariance_floor)
-        .check()
-        .and_then(|parameters| parameters.fit(&DatasetBase::from(stretched)))
-        .map_err(|error| error.to_string())?;
+        let matrix = Array2::from_shape_fn((rows.len(), width), |(row, column)| rows[row][column]);
+        let fitted = GaussianMixtureModel::params_with_rng(count, Replay::new(start))
+            .init_method(GmmInitMethod::Random)
+            // More of linfa's runs would continue this one instead of starting again.
+            .n_runs(1)
+            .max_n_iterations(MOST_STEPS)
+            .tolerance(tolerance)
+            .reg_covariance(covariance_floor)
+            .check()
+            .and_then(|parameters| parameters.fit(&DatasetBase::from(matrix)))
+            .map_err(|error| error.to_string())?;
 
-        let mut components: Vec<Component> = (0..settings.components)
-            .map(|at| Component {
-                weight: fitted.weights()[at],
-                mean: fitted.means().row(at).iter().zip(&stretch).map(|(value, factor)| value / factor).collect(),
-                covariance: unstretched(fitted.covariances().index_axis(ndarray::Axis(0), at), &stretch),
+        let mut components: Vec<Component> = (0..count)
+            .map(|at| {
+                let covariance = fitted.covariances().index_axis(Axis(0), at);
+                Component {
+                    weight: fitted.weights()[at],
+                    mean: fitted.means().row(at).to_vec(),
+                    covariance: SquareMatrix::from_fn(width, |row, column| covariance[[row, column]]),
+                }
             })
             .collect();
-        components.sort_by(|left, right| {
-            right.weight.total_cmp(&left.weight).then_with(|| right.mean[0].total_cmp(&left.mean[0]))
-        });
+        components.sort_by(|left, right| right.weight.total_cmp(&left.weight));
         Ok(Self { components })
     }
 
@@ -120,6 +110,13 @@ impl Density<'_> {
         self.components.iter().map(part).collect()
     }
 
+    /// How much the row belongs to each component; the shares add up to 1.
+    pub(crate) fn responsibilities(&self, row: &[f64]) -> Vec<f64> {
+        let parts = self.log_parts(row);
+        let total = log_sum_exp(&parts);
+        parts.into_iter().map(|part| (part - total).exp()).collect()
+    }
+
     /// Natural logarithm of the density.
     pub fn log_density(&self, row: &[f64]) -> f64 {
         log_sum_exp(&self.log_parts(row))
@@ -133,19 +130,4 @@ pub(crate) fn log_sum_exp(values: &[f64]) -> f64 {
         return highest;
     }
     highest + values.iter().map(|value| (value - highest).exp()).sum::<f64>().ln()
-}
-
-/// Factors for the columns of a restart. A mixture does not care how its columns are scaled, but the
-/// clustering it starts from does: another stretch makes a truly different start, where another
-/// seed alone would nearly always end in the same clusters.
-fn column_stretch(width: usize, settings: &FitSettings) -> Vec<f64> {
-    if settings.restart == 0 {
-        return vec![1.0; width];
-    }
-    let mut random = Xoshiro256Plus::seed_from_u64(settings.seed ^ settings.restart.rotate_left(32));
-    (0..width).map(|_| random.gen_range(-1.0..1.0f64).exp2()).collect()
-}
-
-fn unstretched(covariance: ArrayView2<'_, f64>, stretch: &[f64]) -> SquareMatrix {
-    SquareMatrix::from_fn(stretch.len(), |row, column| covariance[[row, column]] / (stretch[row] * stretch[column]))
 }

@@ -101,7 +101,7 @@ pub struct NormalRecord {
     pub scaling: Scaling,
     /// Seed of every random start.
     pub seed: u64,
-    /// For how many windows a zone remembers where it was.
+    /// How many neighbouring windows count as one independent window, at least 1.
     pub memory_windows: f64,
     /// To how many independent windows the data amounts.
     pub independent_windows: f64,

@@ -93,7 +93,7 @@ impl SpeedRegression {
             };
             let mean = |column: usize| scaling.centre[column] + scaling.spread[column] * component.mean[column];
             let variance = entry(speed, speed);
-            if !(variance > 0.0) {
+            if variance.is_nan() || variance <= 0.0 {
                 return Err(LinearError::NotPositiveDefinite { pivot: speed, value: variance });
             }
             let covariance = SquareMatrix::from_fn(speed, |row, column| {

@@ -26,6 +26,8 @@ pub struct LearnSettings {
     /// Added to the variances of the scaled quantities, so that two sensors that always agree, or
     /// one that never moves, cannot make a covariance singular.
     pub covariance_floor: f64,
+    /// The last fit ends when a step betters the mean log likelihood of a window by less than this.
+    pub tolerance: f64,
     /// Where every random start comes from.
     pub seed: u64,
 }
@@ -40,8 +42,9 @@ impl Default for LearnSettings {
             minimum_hours: 6.0,
             minimum_runs: 3,
             window_s: 30.0,
-            most_windows_fitted: 2000,
+            most_windows_fitted: 1500,
             covariance_floor: 1e-3,
+            tolerance: 1e-4,
             seed: 1,
         }
     }
@@ -58,8 +61,15 @@ impl LearnSettings {
                 self.covariance_floor > 0.0 && self.covariance_floor <= 1.0,
                 "it must be above 0 and at most 1",
             ),
+            ("tolerance", self.tolerance, self.tolerance > 0.0, "it must be above 0"),
             ("window_s", self.window_s, self.window_s > 0.0 && self.window_s.is_finite(), "it must be above 0"),
             ("max_components", self.max_components as f64, self.max_components >= 1, "it must be 1 or more"),
+            (
+                "most_windows_fitted",
+                self.most_windows_fitted as f64,
+                self.most_windows_fitted >= 500,
+                "it must be 500 or more",
+            ),
             ("restarts", self.restarts as f64, self.restarts >= 1, "it must be 1 or more"),
         ];
         let fault = faults.into_iter().find(|(_, _, is_good, _)| !is_good);

@@ -26,37 +26,55 @@ fn by_run(windows: &[UsableWindow]) -> Vec<&[UsableWindow]> {
     windows.chunk_by(|left, right| left.run == right.run).collect()
 }
 
-/// For how many windows a zone's humidity remembers where it was: the sum of its autocorrelation,
-/// about each run's own mean, for the middle zone. At least 1.
+/// How many windows count as one independent window. At least 1.
 ///
-/// This is what makes 2 880 windows a day far fewer independent facts; BIC is told of it.
-pub(crate) fn memory_in_windows(windows: &[UsableWindow], zones: usize) -> f64 {
-    let memories: Vec<f64> = (0..zones).map(|zone| zone_memory(windows, zone)).collect();
-    median(&memories).max(1.0)
+/// Neighbouring windows tell the same story twice, and BIC has to be told. What a mixture learns is
+/// nearly all covariances, and the covariance of two series with autocorrelations r and s is known as
+/// well as from every (1 + 2 Σ r s)-th window (Bartlett's formula); taken here over the mean
+/// autocorrelation of all quantities within a run.
+pub(crate) fn memory_in_windows(windows: &[UsableWindow]) -> f64 {
+    let runs = by_run(windows);
+    let quantities = windows.first().map_or(0, |window| window.vector.len().saturating_sub(1));
+    let series: Vec<Vec<Vec<f64>>> = (0..quantities).map(|quantity| unexplained(&runs, quantity)).collect();
+    let variances: Vec<f64> = series.iter().map(|runs| lagged_covariance(runs, 0)).collect();
+    let mean_correlation = |lag: usize| {
+        let moving = series.iter().zip(&variances).filter(|(_, variance)| **variance > 0.0);
+        let correlations: Vec<f64> = moving.map(|(runs, variance)| lagged_covariance(runs, lag) / variance).collect();
+        correlations.iter().sum::<f64>() / f64::max(correlations.len() as f64, 1.0)
+    };
+    let remembered = (1..=LONGEST_MEMORY).map(mean_correlation).take_while(|&correlation| correlation > FORGOTTEN);
+    1.0 + 2.0 * remembered.map(|correlation| correlation * correlation).sum::<f64>()
 }
 
-fn zone_memory(windows: &[UsableWindow], zone: usize) -> f64 {
-    let runs: Vec<Vec<f64>> = by_run(windows)
-        .into_iter()
-        .map(|run| {
-            let mean = run.iter().map(|window| window.vector[zone]).sum::<f64>() / run.len() as f64;
-            run.iter().map(|window| window.vector[zone] - mean).collect()
-        })
-        .collect();
-    let correlation = |lag: usize| {
-        let (mut sum, mut pairs) = (0.0, 0usize);
-        for run in runs.iter().filter(|run| run.len() > lag) {
-            sum += run.iter().zip(&run[lag..]).map(|(early, late)| early * late).sum::<f64>();
-            pairs += run.len() - lag;
-        }
-        sum / pairs.max(1) as f64
+/// A quantity in each run, less the run's mean and less what follows from speed: a speed that was
+/// set at eight and kept until noon must not pass for a memory of four hours.
+fn unexplained(runs: &[&[UsableWindow]], quantity: usize) -> Vec<Vec<f64>> {
+    let about_mean = |run: &[UsableWindow], column: usize| -> Vec<f64> {
+        let mean = run.iter().map(|window| window.vector[column]).sum::<f64>() / run.len() as f64;
+        run.iter().map(|window| window.vector[column] - mean).collect()
     };
-    let variance = correlation(0);
-    if variance <= 0.0 {
-        return 1.0;
+    let ln_speed = runs.first().map_or(0, |run| run[0].vector.len() - 1);
+    let values: Vec<Vec<f64>> = runs.iter().map(|run| about_mean(run, quantity)).collect();
+    let speeds: Vec<Vec<f64>> = runs.iter().map(|run| about_mean(run, ln_speed)).collect();
+    let sum_of_products = |left: &[Vec<f64>], right: &[Vec<f64>]| -> f64 {
+        left.iter().flatten().zip(right.iter().flatten()).map(|(a, b)| a * b).sum()
+    };
+    let speed_alone = sum_of_products(&speeds, &speeds);
+    let slope = if speed_alone > 0.0 { sum_of_products(&values, &speeds) / speed_alone } else { 0.0 };
+    let less_speed = |(values, speeds): (Vec<f64>, Vec<f64>)| {
+        values.iter().zip(&speeds).map(|(value, speed)| value - slope * speed).collect()
+    };
+    values.into_iter().zip(speeds).map(less_speed).collect()
+}
+
+/// Mean product of a value and the one `lag` windows later in the same run.
+fn lagged_covariance(runs: &[Vec<f64>], lag: usize) -> f64 {
+    let (mut sum, mut pairs) = (0.0, 0usize);
+    for run in runs.iter().filter(|run| run.len() > lag) {
+        sum += run.iter().zip(&run[lag..]).map(|(early, late)| early * late).sum::<f64>();
+        pairs += run.len() - lag;
     }
-    let correlations = (1..=LONGEST_MEMORY).map(|lag| correlation(lag) / variance);
-    1.0 + 2.0 * correlations.take_while(|&correlation| correlation > FORGOTTEN).sum::<f64>()
+    sum / pairs.max(1) as f64
 }
 
 /// Standard deviation of a zone's ln humidity from one window to the next: what the sensor and the

@@ -4,16 +4,15 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::mixture::{FitSettings, Mixture};
+use crate::mixture::Mixture;
+use crate::start::{Responsibilities, Start};
 use crate::statistics::robust::truncation_correction;
 use crate::{LearnSettings, NotEnough};
 
-/// Rounds of fit and trim.
+/// Rounds of trimming and fitting again after the first fit.
 const TRIM_ROUNDS: usize = 2;
-/// Ends the fits that only decide what is trimmed.
+/// Ends the fits that only decide what is trimmed: the least gain in mean log likelihood of a row.
 const ROUGH_TOLERANCE: f64 = 1e-3;
-/// Ends the fit that is kept.
-const FINE_TOLERANCE: f64 = 1e-5;
 /// A component must draw at least this share of its rows from a second run.
 const SECOND_RUN_SHARE: f64 = 0.1;
 
@@ -43,32 +42,24 @@ pub(crate) struct Rows<'a> {
 pub(crate) fn choose_mixture(rows: &Rows<'_>, settings: &LearnSettings) -> Result<(Mixture, Vec<Trial>), NotEnough> {
     let mut trials: Vec<Trial> = Vec::new();
     let mut best: Option<(f64, Mixture)> = None;
-    let mut worse_in_a_row = 0;
-    for components in 1..=settings.max_components.max(1) {
-        let fits: Vec<_> = (0..settings.restarts.max(1) as u64)
-            // One component has only one best fit.
-            .take(if components == 1 { 1 } else { settings.restarts.max(1) })
-            .map(|restart| trimmed_fit(rows, components, restart, settings))
-            .collect();
-        let refused = fits.iter().find_map(|fit| fit.as_ref().err().cloned());
-        let accepted = fits.into_iter().flatten().max_by(|left, right| left.1.total_cmp(&right.1));
-        let Some((mixture, log_likelihood)) = accepted else {
-            trials.push(Trial { components, log_likelihood: None, bic: None, refused });
-            worse_in_a_row += 1;
-            continue;
+    let mut steps_uphill = 0;
+    for components in 1..=settings.max_components {
+        steps_uphill += 1;
+        let trial = match best_fit(rows, components, settings) {
+            Err(reason) => Trial { components, log_likelihood: None, bic: None, refused: Some(reason) },
+            Ok(fit) => {
+                let bic = fit.bic(rows.independence);
+                let log_likelihood = fit.log_likelihood * rows.independence;
+                if best.as_ref().is_none_or(|(lowest, _)| bic < *lowest) {
+                    best = Some((bic, fit.mixture));
+                    steps_uphill = 0;
+                }
+                Trial { components, log_likelihood: Some(log_likelihood), bic: Some(bic), refused: None }
+            }
         };
-        let independent = kept_count(rows.values.len(), settings) as f64 * rows.independence;
-        let log_likelihood = log_likelihood * rows.independence;
-        let bic = -2.0 * log_likelihood + mixture.parameters() as f64 * independent.max(1.0).ln();
-        trials.push(Trial { components, log_likelihood: Some(log_likelihood), bic: Some(bic), refused: None });
-        if best.as_ref().is_none_or(|(lowest, _)| bic < *lowest) {
-            best = Some((bic, mixture));
-            worse_in_a_row = 0;
-        } else {
-            worse_in_a_row += 1;
-        }
+        trials.push(trial);
         // BIC has one valley in practice; two steps uphill are past it.
-        if worse_in_a_row == 2 {
+        if steps_uphill == 2 && best.is_some() {
             break;
         }
     }
@@ -80,41 +71,70 @@ pub(crate) fn choose_mixture(rows: &Rows<'_>, settings: &LearnSettings) -> Resul
     Ok((mixture, trials))
 }
 
-/// Number of rows kept when the share to be trimmed is cut off.
-fn kept_count(rows: usize, settings: &LearnSettings) -> usize {
-    rows - (rows as f64 * settings.trim_share) as usize
+/// A mixture, the rows it was fitted to after the least likely were cut off, and their likelihood.
+pub(crate) struct TrimmedFit {
+    mixture: Mixture,
+    kept: Vec<usize>,
+    pub(crate) log_likelihood: f64,
 }
 
-/// Fit, cut off the least likely rows, fit again: the mixture and the log likelihood of its rows.
-fn trimmed_fit(
-    rows: &Rows<'_>,
-    components: usize,
-    restart: u64,
-    settings: &LearnSettings,
-) -> Result<(Mixture, f64), String> {
-    let kept_count = kept_count(rows.values.len(), settings);
-    let rounds = if kept_count == rows.values.len() { 0 } else { TRIM_ROUNDS };
-    let fit = |values: &[Vec<f64>], tolerance| {
-        let covariance_floor = settings.covariance_floor;
-        Mixture::fit(values, &FitSettings { components, covariance_floor, tolerance, restart, seed: settings.seed })
-    };
-    let mut kept: Vec<usize> = (0..rows.values.len()).collect();
-    for round in 0..=rounds {
-        let values: Vec<Vec<f64>> = kept.iter().map(|&row| rows.values[row].clone()).collect();
-        let mixture = fit(&values, if round == rounds { FINE_TOLERANCE } else { ROUGH_TOLERANCE })?;
-        let log_densities = log_densities(&mixture, rows.values)?;
-        kept = most_likely(&log_densities, kept_count);
-        if round == rounds {
-            require_seen_often(&mixture, rows, &kept, settings)?;
-            return Ok((mixture, kept.iter().map(|&row| log_densities[row]).sum()));
+impl TrimmedFit {
+    /// Schwarz's information criterion, lower is better, with each row counted as the share of an
+    /// independent window that it is.
+    pub(crate) fn bic(&self, independence: f64) -> f64 {
+        let independent = (self.kept.len() as f64 * independence).max(1.0);
+        -2.0 * self.log_likelihood * independence + self.mixture.parameters() as f64 * independent.ln()
+    }
+}
+
+/// The likeliest fit over all starts.
+pub(crate) fn best_fit(rows: &Rows<'_>, components: usize, settings: &LearnSettings) -> Result<TrimmedFit, String> {
+    // With one component every start is the same.
+    let restarts = if components == 1 { 1 } else { settings.restarts };
+    let mut best: Option<TrimmedFit> = None;
+    let mut refused = String::new();
+    for restart in 0..restarts as u64 {
+        let start = Start { restart, seed: settings.seed };
+        match fit_from(rows, &start.responsibilities(rows.values, components), settings) {
+            Err(reason) => refused = reason,
+            Ok(fit) if best.as_ref().is_none_or(|best| fit.log_likelihood > best.log_likelihood) => best = Some(fit),
+            Ok(_) => {}
         }
     }
-    Err("no round of fitting was made".to_owned())
+    // Only the likeliest is worth settling to the last digit.
+    let rough = best.ok_or(refused)?;
+    let fine = refit(rows, &rough, settings.tolerance, settings)?;
+    require_seen_often(&fine, rows, settings)?;
+    Ok(fine)
 }
 
-fn log_densities(mixture: &Mixture, rows: &[Vec<f64>]) -> Result<Vec<f64>, String> {
+/// Fit, cut off the least likely rows, fit again to the others, and so on.
+fn fit_from(rows: &Rows<'_>, start: &Responsibilities, settings: &LearnSettings) -> Result<TrimmedFit, String> {
+    let mixture = Mixture::fit(rows.values, start, settings.covariance_floor, ROUGH_TOLERANCE)?;
+    let mut fit = trim(mixture, rows, settings)?;
+    for _ in 0..TRIM_ROUNDS {
+        fit = refit(rows, &fit, ROUGH_TOLERANCE, settings)?;
+    }
+    require_seen_often(&fit, rows, settings)?;
+    Ok(fit)
+}
+
+/// The next round: the mixture goes on from where it is, with the rows that were kept.
+fn refit(rows: &Rows<'_>, fit: &TrimmedFit, tolerance: f64, settings: &LearnSettings) -> Result<TrimmedFit, String> {
+    let density = fit.mixture.density().map_err(|error| error.to_string())?;
+    let values: Vec<Vec<f64>> = fit.kept.iter().map(|&row| rows.values[row].clone()).collect();
+    let start: Responsibilities = values.iter().map(|row| density.responsibilities(row)).collect();
+    trim(Mixture::fit(&values, &start, settings.covariance_floor, tolerance)?, rows, settings)
+}
+
+/// Cuts off the rows that are least likely under the mixture.
+fn trim(mixture: Mixture, rows: &Rows<'_>, settings: &LearnSettings) -> Result<TrimmedFit, String> {
     let density = mixture.density().map_err(|error| error.to_string())?;
-    Ok(rows.iter().map(|row| density.log_density(row)).collect())
+    let log_densities: Vec<f64> = rows.values.iter().map(|row| density.log_density(row)).collect();
+    let cut_off = (rows.values.len() as f64 * settings.trim_share) as usize;
+    let kept = most_likely(&log_densities, rows.values.len() - cut_off);
+    let log_likelihood = kept.iter().map(|&row| log_densities[row]).sum();
+    Ok(TrimmedFit { mixture, kept, log_likelihood })
 }
 
 /// Indices of the `count` highest values, ascending.
@@ -127,12 +147,8 @@ fn most_likely(log_densities: &[f64], count: usize) -> Vec<usize> {
 }
 
 /// Refuses a mixture with a component that is too seldom seen, or seen in one run only.
-fn require_seen_often(
-    mixture: &Mixture,
-    rows: &Rows<'_>,
-    kept: &[usize],
-    settings: &LearnSettings,
-) -> Result<(), String> {
+fn require_seen_often(fit: &TrimmedFit, rows: &Rows<'_>, settings: &LearnSettings) -> Result<(), String> {
+    let TrimmedFit { mixture, kept, .. } = fit;
     if mixture.components.len() == 1 {
         return Ok(());
     }

@@ -1,0 +1,160 @@
+//! Where a fit starts: for each row, how much it belongs to each component.
+
+use rand::{Error, Rng, RngCore, SeedableRng};
+use rand_xoshiro::Xoshiro256Plus;
+
+/// Steps of k-means after the seeding; a start need not be a finished clustering.
+const CLUSTERING_STEPS: usize = 10;
+
+/// For each row and component, the share (0 to 1) of the row that belongs to the component.
+pub(crate) type Responsibilities = Vec<Vec<f64>>;
+
+/// Which of the possible starts.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Start {
+    /// 0 clusters the rows as they are; every other one stretches the columns first.
+    pub(crate) restart: u64,
+    /// Where the random numbers come from.
+    pub(crate) seed: u64,
+}
+
+impl Start {
+    /// Rows clustered by k-means++ (Arthur and Vassilvitskii 2007) and a few steps of k-means.
+    ///
+    /// A mixture does not care how its columns are scaled, but the clustering it starts from does:
+    /// another stretch makes a truly different start, where another seed alone would nearly always
+    /// end in the same clusters.
+    pub(crate) fn responsibilities(&self, rows: &[Vec<f64>], components: usize) -> Responsibilities {
+        let mut random = Xoshiro256Plus::seed_from_u64(self.seed.wrapping_add(self.restart));
+        let width = rows.first().map_or(0, Vec::len);
+        let stretch: Vec<f64> =
+            (0..width).map(|_| if self.restart == 0 { 1.0 } else { random.gen_range(-1.0..1.0f64).exp2() }).collect();
+        let stretched: Vec<Vec<f64>> =
+            rows.iter().map(|row| row.iter().zip(&stretch).map(|(value, factor)| value * factor).collect()).collect();
+
+        let mut centres = spread_out_centres(&stretched, components, &mut random);
+        for _ in 0..CLUSTERING_STEPS {
+            centres = means_of_members(&stretched, &centres);
+        }
+        let belongs_to = |row: &Vec<f64>| {
+            let own = nearest(row, &centres).0;
+            (0..components).map(|component| f64::from(u8::from(component == own))).collect()
+        };
+        stretched.iter().map(belongs_to).collect()
+    }
+}
+
+/// Rows drawn so that each is likely far from those before it.
+fn spread_out_centres(rows: &[Vec<f64>], count: usize, random: &mut Xoshiro256Plus) -> Vec<Vec<f64>> {
+    let mut centres = vec![rows[random.gen_range(0..rows.len())].clone()];
+    while centres.len() < count {
+        let distances: Vec<f64> = rows.iter().map(|row| nearest(row, &centres).1).collect();
+        let mut rest = random.gen_range(0.0..1.0) * distances.iter().sum::<f64>();
+        let drawn = distances.iter().position(|distance| {
+            rest -= distance;
+            rest < 0.0
+        });
+        // With fewer different rows than centres nothing is drawn: the fit will say so.
+        centres.push(rows[drawn.unwrap_or(0)].clone());
+    }
+    centres
+}
+
+/// The nearest centre and the squared distance to it.
+fn nearest(row: &[f64], centres: &[Vec<f64>]) -> (usize, f64) {
+    let squared = |centre: &[f64]| row.iter().zip(centre).map(|(a, b)| (a - b).powi(2)).sum::<f64>();
+    let distances = centres.iter().map(|centre| squared(centre)).enumerate();
+    distances.min_by(|left, right| left.1.total_cmp(&right.1)).unwrap_or((0, 0.0))
+}
+
+/// One step of k-means; a centre without members stays where it is.
+fn means_of_members(rows: &[Vec<f64>], centres: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let mut sums = vec![vec![0.0; rows[0].len()]; centres.len()];
+    let mut counts = vec![0.0; centres.len()];
+    for row in rows {
+        let own = nearest(row, centres).0;
+        counts[own] += 1.0;
+        sums[own].iter_mut().zip(row).for_each(|(sum, value)| *sum += value);
+    }
+    let mean = |(at, sum): (usize, Vec<f64>)| {
+        if counts[at] == 0.0 { centres[at].clone() } else { sum.iter().map(|sum| sum / counts[at]).collect() }
+    };
+    sums.into_iter().enumerate().map(mean).collect()
+}
+
+/// A generator that replays responsibilities.
+///
+/// linfa starts a mixture either from its own clustering, ten times over for every fit, or from
+/// responsibilities that it draws, row by row, uniformly from the generator it is given. Only the
+/// second lets a fit go on from an earlier one after rows were trimmed, so the generator it is given
+/// draws what we have chosen. A test holds that this reaches the fit.
+#[derive(Clone)]
+pub(crate) struct Replay {
+    values: Vec<f64>,
+    next: usize,
+}
+
+impl Replay {
+    pub(crate) fn new(responsibilities: &Responsibilities) -> Self {
+        Self { values: responsibilities.concat(), next: 0 }
+    }
+}
+
+impl RngCore for Replay {
+    /// The 64 bits from which `Uniform::new(0.0, 1.0)` makes the next value: it reads the upper 52 as
+    /// a fraction, so that 1 becomes the largest number below it.
+    fn next_u64(&mut self) -> u64 {
+        const FRACTION_BITS: u32 = 52;
+        let value = self.values.get(self.next).copied().unwrap_or(0.0);
+        self.next += 1;
+        let fraction = (value * (1u64 << FRACTION_BITS) as f64) as u64;
+        fraction.min((1 << FRACTION_BITS) - 1) << (u64::BITS - FRACTION_BITS)
+    }
+
+    fn next_u32(&mut self) -> u32 {
+        (self.next_u64() >> 32) as u32
+    }
+
+    fn fill_bytes(&mut self, bytes: &mut [u8]) {
+        for chunk in bytes.chunks_mut(8) {
+            chunk.copy_from_slice(&self.next_u64().to_le_bytes()[..chunk.len()]);
+        }
+    }
+
+    fn try_fill_bytes(&mut self, bytes: &mut [u8]) -> Result<(), Error> {
+        self.fill_bytes(bytes);
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use rand::distributions::{Distribution, Uniform};
+
+    use super::*;
+
+    #[test]
+    fn a_uniform_draw_gives_back_what_was_put_in() {
+        let wanted = vec![vec![0.25, 0.75], vec![0.0, 1.0]];
+        let mut replay = Replay::new(&wanted);
+        let uniform = Uniform::new(0.0, 1.0);
+        let drawn: Vec<f64> = (0..4).map(|_| uniform.sample(&mut replay)).collect();
+        for (drawn, wanted) in drawn.iter().zip(wanted.concat()) {
+            assert!((drawn - wanted).abs() < 1e-15, "{drawn} for {wanted}");
+        }
+    }
+
+    #[test]
+    fn separate_clouds_become_separate_clusters() {
+        let rows: Vec<Vec<f64>> = (0..40).map(|at| vec![f64::from(at % 4) * 100.0 + f64::from(at) * 0.1]).collect();
+        for restart in 0..4 {
+            let found = Start { restart, seed: 7 }.responsibilities(&rows, 4);
+            let cluster = |row: usize| found[row].iter().position(|&share| share == 1.0);
+            for row in 0..40 {
+                assert_eq!(cluster(row), cluster(row % 4), "row {row}, restart {restart}");
+            }
+            let different: std::collections::BTreeSet<_> = (0..4).map(cluster).collect();
+            assert_eq!(different.len(), 4, "restart {restart}");
+        }
+    }
+}
