@@ -7,9 +7,7 @@
 
 use crate::error::OutOfRange;
 use crate::steam;
-use crate::units::{
-    Celsius, JoulePerKilogram, JoulePerKilogramKelvin, KilogramPerCubicMetre, WattPerMetreKelvin,
-};
+use crate::units::{Celsius, JoulePerKilogram, JoulePerKilogramKelvin, KilogramPerCubicMetre, WattPerMetreKelvin};
 
 /// A quadratic in °C for each of heat capacity (kJ/(kg K)), conductivity (W/(m K)) and density
 /// (kg/m³).

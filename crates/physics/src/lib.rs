@@ -7,6 +7,7 @@ mod error;
 mod root;
 pub mod saturation;
 pub mod steam;
+pub mod surface;
 pub mod units;
 
 pub use error::OutOfRange;

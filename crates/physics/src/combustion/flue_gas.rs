@@ -108,8 +108,7 @@ const CARBON_DIOXIDE: Gas = Gas {
 impl Gas {
     /// Over absolute zero, J/mol.
     fn enthalpy(&self, kelvin: f64) -> f64 {
-        let vibration: f64 =
-            self.vibrations.iter().map(|(weight, own)| weight * own / (own / kelvin).exp_m1()).sum();
+        let vibration: f64 = self.vibrations.iter().map(|(weight, own)| weight * own / (own / kelvin).exp_m1()).sum();
         GAS_CONSTANT * (3.5 * kelvin + vibration)
     }
 }
