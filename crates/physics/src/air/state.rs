@@ -23,9 +23,9 @@ const SATURATION_SLACK: f64 = 1e-9;
 /// Moist air, an ideal mixture, at −60 to 800 °C and 10 to 200 kPa, holding no more water than it
 /// can as vapour.
 ///
-/// Against the real mixture (Herrmann, Kretzschmar, Gatley) at 60 to 300 °C and atmospheric
-/// pressure: humidity ratio within 1.5 %, enthalpy within 1.5 % near saturation and 0.7 % below
-/// 80 °C dew point, wet bulb within 0.1 K.
+/// Against the real mixture (Herrmann, Kretzschmar, Gatley) at 25 to 300 °C, up to 92 °C dew point
+/// and at 79 to 101 kPa: humidity ratio within 1.5 %, enthalpy within 1.3 % at the same dew point
+/// and 0.4 % at the same humidity ratio, wet bulb within 0.1 K.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MoistAir {
     temperature: Celsius,

@@ -1,0 +1,11 @@
+//! The physics against published values. Each table stands beside its check with its source in its
+//! first lines; a check prints how far off its worst row is.
+#![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
+
+mod bread;
+mod combustion;
+mod exhaust;
+mod moist_air;
+mod saturation;
+mod steam;
+mod table;
