@@ -17,6 +17,9 @@ const BUSY_TIMEOUT: Duration = Duration::from_secs(10);
 /// More than the number of distinct statements in this crate.
 const STATEMENTS: usize = 64;
 
+/// Free space kept in the database and its log for what comes next; above it the files shrink.
+const KEPT_BYTES: i64 = 64 << 20;
+
 /// A snapshot whose file compaction has just replaced is taken again; more often than this in a
 /// row only if the file is truly gone.
 const SNAPSHOTS: usize = 5;
@@ -43,6 +46,7 @@ impl Database {
         connection.pragma_update(None, "journal_mode", "WAL")?;
         // Each commit is on the disk when it returns: acknowledgements to the broker rest on it.
         connection.pragma_update(None, "synchronous", "FULL")?;
+        connection.pragma_update(None, "journal_size_limit", KEPT_BYTES)?;
         schema::migrate(&mut connection)?;
         let writer = Writer { connection, sealed: SealedKeys::default(), refusal: None };
         Ok(Self { path: path.to_owned(), writer: Mutex::new(writer), readers: Mutex::default() })
@@ -67,6 +71,22 @@ impl Database {
             writer.refusal = Some(cause.to_string());
         }
         result.map_err(|cause| cause.during(doing, &self.path))
+    }
+
+    /// Gives the disk back what sealing has freed, apart from what the next hours need.
+    pub(crate) fn shrink(&self) -> Result<(), StoreError> {
+        let writer = lock(&self.writer);
+        let pragma = |name| writer.connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
+        let shrink = || -> rusqlite::Result<()> {
+            let surplus = pragma("freelist_count")? - KEPT_BYTES / pragma("page_size")?;
+            if surplus > 0 {
+                let mut vacuum = writer.connection.prepare(&format!("PRAGMA incremental_vacuum({surplus})"))?;
+                let mut pages = vacuum.query([])?;
+                while pages.next()?.is_some() {}
+            }
+            Ok(())
+        };
+        shrink().map_err(|error| Cause::from(error).during("shrink the database", &self.path))
     }
 
     /// Shows one state of the database. Called again with a new snapshot if a file named by the

@@ -3,6 +3,7 @@
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
 use reading::Plant;
 
@@ -24,6 +25,8 @@ pub(crate) struct Inner {
     pub(crate) database: Database,
     pub(crate) tags: Tags,
     pub(crate) segments: Segments,
+    /// Whether a sealing failed and may have left files behind.
+    pub(crate) untidy: AtomicBool,
 }
 
 impl Store {
@@ -44,8 +47,14 @@ impl Store {
             database,
             tags,
             segments: Segments::new(folder),
+            untidy: AtomicBool::new(false),
         };
-        Ok(Self { inner: Arc::new(inner) })
+        let store = Self { inner: Arc::new(inner) };
+        // Another process that seals just now has cleared up itself, and its files are no leftovers.
+        if let Some(_alone) = store.try_lock_sealing()? {
+            store.tidy()?;
+        }
+        Ok(store)
     }
 }
 

@@ -1,9 +1,10 @@
 //! Which segments there are and what they hold: the tables `segment` and `segment_tag`.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::ops::Range;
 
-use rusqlite::{Connection, OptionalExtension, Row as SqlRow, params};
+use rusqlite::{Connection, OptionalExtension, Row as SqlRow, Rows, params};
 
 use super::{Extent, Part, day_of, day_range};
 use crate::error::Cause;
@@ -16,11 +17,12 @@ pub(crate) struct Listed {
     /// Relative to the store's folder.
     pub(crate) path: String,
     pub(crate) rows: i64,
-    pub(crate) bytes: i64,
 }
 
 /// A segment to be listed.
 pub(crate) struct NewSegment<'a> {
+    /// Above [`newest`].
+    pub(crate) id: i64,
     pub(crate) path: &'a str,
     pub(crate) line: &'a str,
     pub(crate) day: i64,
@@ -34,40 +36,68 @@ pub(crate) fn newest(connection: &Connection) -> Result<i64, Cause> {
     Ok(select.query_row([], |row| row.get(0)).optional()?.unwrap_or(0))
 }
 
+/// Makes the next segment's id higher than this.
+pub(crate) fn use_no_id_up_to(connection: &Connection, id: i64) -> Result<(), Cause> {
+    let raised = connection.execute("UPDATE sqlite_sequence SET seq = max(seq, ?1) WHERE name = 'segment'", [id])?;
+    if raised == 0 {
+        connection.execute("INSERT INTO sqlite_sequence (name, seq) VALUES ('segment', ?1)", [id])?;
+    }
+    Ok(())
+}
+
 /// What has to be read for these tags and times, `[start, end)`.
 pub(crate) fn overlapping(connection: &Connection, tags: &[TagId], times: &Range<i64>) -> Result<Vec<Part>, Cause> {
     // A segment stays within one day: whatever begins before the end ends before that day does.
     let latest = day_range(day_of(times.end.saturating_sub(1))).end;
     let mut select = connection.prepare_cached(
-        "SELECT segment, path, segment_tag.first, segment_tag.last, first_row, segment_tag.rows
+        "SELECT segment, path, tag, segment_tag.first, segment_tag.last, first_row, segment_tag.rows
          FROM segment_tag JOIN segment ON segment.id = segment
          WHERE tag = ?1 AND segment_tag.last >= ?2 AND segment_tag.last < ?3 AND segment_tag.first < ?4",
     )?;
-    let mut parts: BTreeMap<i64, Part> = BTreeMap::new();
+    let mut parts = BTreeMap::new();
     for &tag in tags {
-        let mut found = select.query(params![tag, times.start, latest, times.end])?;
-        while let Some(row) = found.next()? {
-            let segment = row.get(0)?;
-            let part = match parts.entry(segment) {
-                std::collections::btree_map::Entry::Occupied(entry) => entry.into_mut(),
-                std::collections::btree_map::Entry::Vacant(entry) => {
-                    entry.insert(Part { segment, path: row.get(1)?, extents: Vec::new() })
-                }
-            };
-            part.extents.push(Extent {
-                tag,
-                first: row.get(2)?,
-                last: row.get(3)?,
-                first_row: row.get(4)?,
-                rows: row.get(5)?,
-            });
-        }
+        gather(&mut parts, select.query(params![tag, times.start, latest, times.end])?)?;
     }
+    Ok(in_order(parts))
+}
+
+/// Every segment with all it holds.
+pub(crate) fn parts(connection: &Connection) -> Result<Vec<Part>, Cause> {
+    let mut select = connection.prepare_cached(
+        "SELECT segment, path, tag, segment_tag.first, segment_tag.last, first_row, segment_tag.rows
+         FROM segment_tag JOIN segment ON segment.id = segment",
+    )?;
+    let mut parts = BTreeMap::new();
+    gather(&mut parts, select.query([])?)?;
+    Ok(in_order(parts))
+}
+
+fn gather(parts: &mut BTreeMap<i64, Part>, mut extents: Rows) -> Result<(), Cause> {
+    while let Some(row) = extents.next()? {
+        let segment = row.get(0)?;
+        let part = match parts.entry(segment) {
+            Entry::Occupied(entry) => entry.into_mut(),
+            Entry::Vacant(entry) => {
+                entry.insert(Part { segment: Some(segment), path: row.get(1)?, extents: Vec::new() })
+            }
+        };
+        part.extents.push(Extent {
+            tag: row.get(2)?,
+            first: row.get(3)?,
+            last: row.get(4)?,
+            first_row: row.get(5)?,
+            rows: row.get(6)?,
+        });
+    }
+    Ok(())
+}
+
+fn in_order(parts: BTreeMap<i64, Part>) -> Vec<Part> {
     let mut parts: Vec<Part> = parts.into_values().collect();
     for part in &mut parts {
         part.extents.sort_unstable_by_key(|extent| extent.first_row);
     }
-    Ok(parts)
+    parts
 }
 
 /// Lists a segment.
@@ -79,15 +109,14 @@ pub(crate) fn add(connection: &Connection, new: &NewSegment) -> Result<(), Cause
     };
     let rows: usize = new.extents.iter().map(|extent| extent.rows).sum();
     connection.execute(
-        "INSERT INTO segment (path, line, day, first, last, rows, bytes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-        params![new.path, new.line, new.day, first, last, rows, new.bytes as i64],
+        "INSERT INTO segment (id, path, line, day, first, last, rows, bytes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+        params![new.id, new.path, new.line, new.day, first, last, rows, new.bytes as i64],
     )?;
-    let id = connection.last_insert_rowid();
     let mut insert = connection.prepare_cached(
         "INSERT INTO segment_tag (tag, last, segment, first, first_row, rows) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
     )?;
     for extent in new.extents {
-        insert.execute(params![extent.tag, extent.last, id, extent.first, extent.first_row, extent.rows])?;
+        insert.execute(params![extent.tag, extent.last, new.id, extent.first, extent.first_row, extent.rows])?;
     }
     Ok(())
 }
@@ -101,14 +130,14 @@ pub(crate) fn remove(connection: &Connection, id: i64) -> Result<(), Cause> {
 
 /// Every segment.
 pub(crate) fn all(connection: &Connection) -> Result<Vec<Listed>, Cause> {
-    let mut select = connection.prepare_cached("SELECT id, path, rows, bytes FROM segment ORDER BY id")?;
+    let mut select = connection.prepare_cached("SELECT id, path, rows FROM segment ORDER BY id")?;
     Ok(select.query_map([], listed)?.collect::<Result<_, _>>()?)
 }
 
 /// The segments of one line and day.
 pub(crate) fn of_day(connection: &Connection, line: &str, day: i64) -> Result<Vec<Listed>, Cause> {
-    let mut select = connection
-        .prepare_cached("SELECT id, path, rows, bytes FROM segment WHERE day = ?1 AND line = ?2 ORDER BY id")?;
+    let mut select =
+        connection.prepare_cached("SELECT id, path, rows FROM segment WHERE day = ?1 AND line = ?2 ORDER BY id")?;
     Ok(select.query_map(params![day, line], listed)?.collect::<Result<_, _>>()?)
 }
 
@@ -121,5 +150,5 @@ pub(crate) fn divided_days(connection: &Connection, before: i64) -> Result<Vec<(
 }
 
 fn listed(row: &SqlRow) -> rusqlite::Result<Listed> {
-    Ok(Listed { id: row.get(0)?, path: row.get(1)?, rows: row.get(2)?, bytes: row.get(3)? })
+    Ok(Listed { id: row.get(0)?, path: row.get(1)?, rows: row.get(2)? })
 }

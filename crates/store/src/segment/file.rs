@@ -13,8 +13,8 @@ pub(crate) const COLUMNS: [&str; 5] = ["time", "tag", "value", "text", "quality"
 /// The folder of the sealed readings within the store's.
 pub(crate) const READINGS: &str = "readings";
 
-/// How files begin that are not finished: engines pass over names with a dot.
-pub(crate) const TEMPORARY: &str = ".unfinished-";
+/// How a file's name ends until it is finished.
+const UNFINISHED: &str = ".unfinished";
 
 /// Program and version of the layout, as the footer names them under [`FORMAT_KEY`].
 pub(crate) const FORMAT: &str = "ovenward-readings-1";
@@ -42,7 +42,26 @@ pub(crate) fn folder(site: &str, line: &str, day: i64) -> PathBuf {
         .join(format!("date={}", date_of(day).format("%Y-%m-%d")))
 }
 
+/// The id in a segment's name.
+pub(crate) fn id_of(path: &Path) -> Option<i64> {
+    path.file_stem()?.to_str()?.parse().ok()
+}
+
 /// The name of the segment with this id.
 pub(crate) fn name(id: i64) -> String {
     format!("{id:08}.parquet")
+}
+
+/// The name it has until it is finished: whoever lists `*.parquet`, or passes over names that begin
+/// with a dot, does not see it.
+pub(crate) fn unfinished_name(name: &str) -> String {
+    format!(".{name}{UNFINISHED}")
+}
+
+pub(crate) fn is_unfinished(path: &Path) -> bool {
+    path.to_str().is_some_and(|path| path.ends_with(UNFINISHED))
+}
+
+pub(crate) fn is_finished(path: &Path) -> bool {
+    path.extension().is_some_and(|extension| extension == "parquet")
 }

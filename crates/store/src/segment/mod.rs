@@ -5,6 +5,8 @@
 
 pub(crate) mod catalogue;
 pub(crate) mod file;
+pub(crate) mod inventory;
+pub(crate) mod publish;
 pub(crate) mod read;
 pub(crate) mod write;
 
@@ -43,7 +45,8 @@ pub(crate) struct Extent {
 /// The extents wanted of one segment, in order of their rows.
 #[derive(Debug, Clone)]
 pub(crate) struct Part {
-    pub(crate) segment: i64,
+    /// Its id; `None` if the catalogue does not list it (yet).
+    pub(crate) segment: Option<i64>,
     /// Relative to the store's folder.
     pub(crate) path: String,
     pub(crate) extents: Vec<Extent>,
@@ -56,7 +59,7 @@ pub(crate) fn day_of(time: i64) -> i64 {
 
 /// The times of a day.
 pub(crate) fn day_range(day: i64) -> Range<i64> {
-    day * DAY..(day + 1) * DAY
+    day.saturating_mul(DAY)..day.saturating_add(1).saturating_mul(DAY)
 }
 
 /// A day in the calendar; the first one there is for days beyond those chrono knows.

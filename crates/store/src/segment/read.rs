@@ -57,7 +57,10 @@ impl Segments {
     pub(crate) fn read(&self, part: &Part, times: &Range<i64>, mut each: impl FnMut(TagId, Row)) -> Result<(), Cause> {
         let path = self.folder.join(&part.path);
         let file = File::open(&path).at(&path)?;
-        let footer = self.footer(part.segment, &file).at(&path)?;
+        let footer = match part.segment {
+            Some(id) => self.footer(id, &file).at(&path)?,
+            None => Footer::load(&file).at(&path)?,
+        };
         let wanted: Vec<(TagId, Range<usize>)> =
             part.extents.iter().flat_map(|extent| footer.rows(extent, times)).collect();
         read_rows(file, &footer, &wanted, |tag, row| {

@@ -1,1 +1,106 @@
+//! Writing a segment, tag by tag.
 
+use std::fs::File;
+use std::path::Path;
+use std::sync::Arc;
+
+use arrow::array::{
+    ArrayRef, DictionaryArray, Float64Array, Int32Array, RecordBatch, StringArray, TimestampMicrosecondArray,
+    UInt8Array,
+};
+use arrow::datatypes::SchemaRef;
+use parquet::arrow::ArrowWriter;
+use parquet::arrow::arrow_writer::ArrowWriterOptions;
+use parquet::basic::{Compression, Encoding, ZstdLevel};
+use parquet::file::metadata::{KeyValue, SortingColumn};
+use parquet::file::properties::{EnabledStatistics, WriterProperties};
+use reading::Value;
+
+use super::file::{COLUMNS, FORMAT, FORMAT_KEY, schema};
+use super::{Extent, Row, date_of};
+use crate::error::Cause;
+use crate::tags::TagId;
+
+/// Rows of a page. The smallest piece that can be read alone: an hour of one tag at one a second.
+const PAGE_ROWS: usize = 3_600;
+
+/// Above this level files hardly get smaller.
+const ZSTD_LEVEL: i32 = 6;
+
+/// A segment that is being written under a temporary name.
+pub(crate) struct SegmentWriter {
+    writer: ArrowWriter<File>,
+    schema: SchemaRef,
+    extents: Vec<Extent>,
+    rows: usize,
+}
+
+impl SegmentWriter {
+    pub(crate) fn create(path: &Path, site: &str, line: &str, day: i64) -> Result<Self, Cause> {
+        let schema = schema();
+        let options = ArrowWriterOptions::new()
+            .with_properties(properties(site, line, day)?)
+            // Without it the file says nothing that only one family of engines understands.
+            .with_skip_arrow_metadata(true);
+        let writer = ArrowWriter::try_new_with_options(File::create(path)?, schema.clone(), options)?;
+        Ok(Self { writer, schema, extents: Vec::new(), rows: 0 })
+    }
+
+    /// Writes the rows of one tag, which are in order of time; tags come in order of their names.
+    pub(crate) fn write_tag(&mut self, tag: TagId, name: &str, rows: &[Row]) -> Result<(), Cause> {
+        let (Some(first), Some(last)) = (rows.first(), rows.last()) else { return Ok(()) };
+        self.writer.write(&batch(&self.schema, name, rows)?)?;
+        let extent = Extent { tag, first: first.time, last: last.time, first_row: self.rows, rows: rows.len() };
+        self.extents.push(extent);
+        self.rows += rows.len();
+        Ok(())
+    }
+
+    /// Ends the file, which is complete then but not yet safe on the disk.
+    pub(crate) fn finish(self) -> Result<(File, Vec<Extent>), Cause> {
+        Ok((self.writer.into_inner()?, self.extents))
+    }
+}
+
+fn batch(schema: &SchemaRef, name: &str, rows: &[Row]) -> Result<RecordBatch, Cause> {
+    let time = TimestampMicrosecondArray::from_iter_values(rows.iter().map(|row| row.time)).with_timezone("UTC");
+    let tag_keys = Int32Array::from_value(0, rows.len());
+    let tag = DictionaryArray::try_new(tag_keys, Arc::new(StringArray::from_iter_values([name])))?;
+    let value: Float64Array = rows.iter().map(|row| row.value.number()).collect();
+    let text: StringArray = rows
+        .iter()
+        .map(|row| match &row.value {
+            Value::Text(text) => Some(&**text),
+            Value::Number(_) => None,
+        })
+        .collect();
+    let quality = UInt8Array::from_iter_values(rows.iter().map(|row| row.quality));
+    let columns: Vec<ArrayRef> =
+        vec![Arc::new(time), Arc::new(tag), Arc::new(value), Arc::new(text), Arc::new(quality)];
+    Ok(RecordBatch::try_new(schema.clone(), columns)?)
+}
+
+fn properties(site: &str, line: &str, day: i64) -> Result<WriterProperties, Cause> {
+    let note = |key: &str, value: &str| KeyValue::new(key.to_owned(), value.to_owned());
+    let notes = vec![
+        note(FORMAT_KEY, FORMAT),
+        note("site", site),
+        note("line", line),
+        note("date", &date_of(day).to_string()),
+        note("program", concat!("ovenward ", env!("CARGO_PKG_VERSION"))),
+    ];
+    let ascending = |column_idx| SortingColumn { column_idx, descending: false, nulls_first: false };
+    Ok(WriterProperties::builder()
+        .set_compression(Compression::ZSTD(ZstdLevel::try_new(ZSTD_LEVEL)?))
+        .set_statistics_enabled(EnabledStatistics::Page)
+        .set_data_page_row_count_limit(PAGE_ROWS)
+        // A page ends at the next multiple of this, so it must not be larger.
+        .set_write_batch_size(PAGE_ROWS)
+        .set_sorting_columns(Some(vec![ascending(1), ascending(0)]))
+        .set_key_value_metadata(Some(notes))
+        .set_column_dictionary_enabled(COLUMNS[0].into(), false)
+        .set_column_encoding(COLUMNS[0].into(), Encoding::DELTA_BINARY_PACKED)
+        .set_column_dictionary_enabled(COLUMNS[2].into(), false)
+        .set_column_encoding(COLUMNS[2].into(), Encoding::BYTE_STREAM_SPLIT)
+        .build())
+}

@@ -1,6 +1,7 @@
 //! A small invented plant, and readings of it.
 
-use std::path::Path;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 use physics::units::{Metre, Pascal};
 use reading::signal::PayloadFormat;
@@ -100,4 +101,20 @@ pub(super) fn span(from: Timestamp, to: Timestamp) -> Vec<Reading> {
 /// Everything the store has, as `readings` gives it.
 pub(super) fn all(store: &Store) -> Vec<Reading> {
     store.readings(None, Timestamp(i64::MIN), Timestamp(i64::MAX)).flat_map(Result::unwrap).collect()
+}
+
+/// The files of sealed readings, unfinished ones included, relative to the store's folder.
+pub(super) fn files(folder: &Path) -> Vec<String> {
+    fn walk(folder: &Path, found: &mut Vec<PathBuf>) {
+        for entry in fs::read_dir(folder).into_iter().flatten() {
+            let path = entry.unwrap().path();
+            if path.is_dir() { walk(&path, found) } else { found.push(path) }
+        }
+    }
+    let mut found = Vec::new();
+    walk(&folder.join("readings"), &mut found);
+    let mut found: Vec<String> =
+        found.iter().map(|path| path.strip_prefix(folder).unwrap().to_str().unwrap().to_owned()).collect();
+    found.sort();
+    found
 }

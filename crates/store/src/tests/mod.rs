@@ -2,5 +2,9 @@
 #![allow(clippy::unwrap_used)]
 
 mod bounds;
+mod crash;
 mod fixture;
 mod keeping;
+mod model;
+mod sealing;
+mod together;

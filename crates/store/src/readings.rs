@@ -1,15 +1,14 @@
-//! Readings on their way out: hot and sealed ones together.
+//! Readings on their way out: hot and sealed ones together, in order.
 
 use std::ops::Range;
-use std::sync::Arc;
 
-use reading::{LineIndex, NumberColumns, Quality, Reading, SignalId, Span, Timestamp, Value};
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use reading::{LineIndex, NumberColumns, Quality, Reading, Span, Timestamp, Value};
+use rusqlite::{Connection, params};
 
 use crate::Store;
 use crate::error::{Cause, StoreError};
-use crate::segment::catalogue;
-use crate::tags::{Tag, TagId};
+use crate::segment::{catalogue, day_of};
+use crate::tags::TagId;
 
 /// Readings are handed out by stretches of this length, aligned to the clock.
 const STRETCH: Span = Span::minutes(60);
@@ -42,86 +41,6 @@ impl Store {
             }
         }
         Ok(columns)
-    }
-
-    /// The last text of a signal before a moment, unless the plant called it bad: the product in
-    /// force when the moment began.
-    ///
-    /// # Errors
-    /// See [`StoreError`].
-    pub fn last_text_before(
-        &self,
-        signal: SignalId,
-        time: Timestamp,
-    ) -> Result<Option<(Timestamp, Arc<str>)>, StoreError> {
-        self.inner.database.read("find a text", |snapshot| {
-            let tag = self.inner.tags.of_signal(signal)?;
-            let hot = last_hot_text(snapshot, tag, time.0)?;
-            let sealed = self.last_sealed_text(snapshot, tag, time.0)?;
-            Ok(hot.max(sealed).map(|(time, text)| (Timestamp(time), text)))
-        })
-    }
-
-    /// The times of the first and the last reading; `None` of an empty store.
-    ///
-    /// # Errors
-    /// See [`StoreError`].
-    pub fn span(&self) -> Result<Option<(Timestamp, Timestamp)>, StoreError> {
-        self.inner.database.read("find the span of the store", |snapshot| {
-            let hot = "SELECT min(first), max(last) FROM (SELECT
-                           (SELECT min(time) FROM reading WHERE tag = tag.id) AS first,
-                           (SELECT max(time) FROM reading WHERE tag = tag.id) AS last FROM tag)";
-            let sealed = "SELECT min(first), max(last) FROM segment";
-            let ends = |sql| snapshot.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?)));
-            let (hot, sealed): ((Option<i64>, Option<i64>), (Option<i64>, Option<i64>)) = (ends(hot)?, ends(sealed)?);
-            let first = hot.0.into_iter().chain(sealed.0).min();
-            let last = hot.1.into_iter().chain(sealed.1).max();
-            Ok(first.zip(last).map(|(first, last)| (Timestamp(first), Timestamp(last))))
-        })
-    }
-
-    /// Every tag the store has ever been given, in order of the names.
-    ///
-    /// # Errors
-    /// See [`StoreError`].
-    pub fn tags(&self) -> Result<Vec<Tag>, StoreError> {
-        self.inner.database.read("list the tags", |snapshot| {
-            let mut select = snapshot.prepare_cached("SELECT id, name, line FROM tag ORDER BY name")?;
-            let tags = select.query_map([], |row| {
-                Ok(Tag { signal: self.inner.tags.signal(row.get(0)?), name: row.get(1)?, line: row.get(2)? })
-            })?;
-            Ok(tags.collect::<Result<_, _>>()?)
-        })
-    }
-
-    fn last_sealed_text(
-        &self,
-        snapshot: &Transaction,
-        tag: TagId,
-        time: i64,
-    ) -> Result<Option<(i64, Arc<str>)>, Cause> {
-        let mut found: Option<(i64, Arc<str>)> = None;
-        let mut ends = snapshot
-            .prepare_cached("SELECT DISTINCT last FROM segment_tag WHERE tag = ?1 AND first < ?2 ORDER BY last DESC")?;
-        let mut ends = ends.query(params![tag, time])?;
-        while let Some(row) = ends.next()? {
-            let last: i64 = row.get(0)?;
-            if found.as_ref().is_some_and(|(time, _)| *time >= last) {
-                break;
-            }
-            for part in catalogue::overlapping(snapshot, &[tag], &(last..last + 1))? {
-                self.inner.segments.read(&part, &(i64::MIN..time), |_, row| {
-                    let later = found.as_ref().is_none_or(|(time, _)| row.time > *time);
-                    if let Value::Text(text) = row.value
-                        && later
-                        && Quality::from_code(row.quality) != Quality::Bad
-                    {
-                        found = Some((row.time, text));
-                    }
-                })?;
-            }
-        }
-        Ok(found)
     }
 
     /// Every reading of these tags and times.
@@ -217,7 +136,7 @@ fn next_time(snapshot: &Connection, tags: &[TagId], from: i64) -> Result<Option<
         let mut sealed: Option<i64> = None;
         while let Some(row) = rows.next()? {
             let first: i64 = row.get(0)?;
-            if sealed.is_some_and(|earliest| crate::segment::day_of(first) > crate::segment::day_of(earliest)) {
+            if sealed.is_some_and(|earliest| day_of(first) > day_of(earliest)) {
                 break;
             }
             sealed = Some(sealed.map_or(first, |earliest| earliest.min(first)));
@@ -225,13 +144,4 @@ fn next_time(snapshot: &Connection, tags: &[TagId], from: i64) -> Result<Option<
         next = next.into_iter().chain(hot).chain(sealed.map(|first| first.max(from))).min();
     }
     Ok(next)
-}
-
-fn last_hot_text(snapshot: &Connection, tag: TagId, time: i64) -> Result<Option<(i64, Arc<str>)>, Cause> {
-    let mut select = snapshot.prepare_cached(
-        "SELECT time, text FROM reading
-         WHERE tag = ?1 AND time < ?2 AND text IS NOT NULL AND quality >= ?3 ORDER BY time DESC LIMIT 1",
-    )?;
-    let not_bad = Quality::Uncertain.code();
-    Ok(select.query_row(params![tag, time, not_bad], |row| Ok((row.get(0)?, row.get(1)?))).optional()?)
 }

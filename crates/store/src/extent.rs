@@ -1,0 +1,121 @@
+//! What the store has: its tags, its span, its size.
+
+use std::fs;
+
+use reading::Timestamp;
+
+use crate::Store;
+use crate::error::{Cause, StoreError};
+use crate::segment::{Part, catalogue};
+use crate::tags::Tag;
+
+/// How much the store keeps, and what that takes.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Size {
+    /// Readings in the database.
+    pub hot_readings: u64,
+    /// The database and its log, bytes; alerts and the rest included.
+    pub hot_bytes: u64,
+    /// Segments.
+    pub segments: usize,
+    /// Readings in them.
+    pub sealed_readings: u64,
+    /// Their files, bytes.
+    pub sealed_bytes: u64,
+}
+
+impl Size {
+    /// Bytes a sealed reading takes; `None` before anything is sealed.
+    #[must_use]
+    pub fn bytes_per_sealed_reading(&self) -> Option<f64> {
+        (self.sealed_readings > 0).then(|| self.sealed_bytes as f64 / self.sealed_readings as f64)
+    }
+}
+
+impl Store {
+    /// The times of the first and the last reading; `None` of an empty store.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn span(&self) -> Result<Option<(Timestamp, Timestamp)>, StoreError> {
+        self.inner.database.read("find the span of the store", |snapshot| {
+            let hot = "SELECT min(first), max(last) FROM (SELECT
+                           (SELECT min(time) FROM reading WHERE tag = tag.id) AS first,
+                           (SELECT max(time) FROM reading WHERE tag = tag.id) AS last FROM tag)";
+            let sealed = "SELECT min(first), max(last) FROM segment";
+            let ends = |sql| snapshot.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?)));
+            let (hot, sealed): ((Option<i64>, Option<i64>), (Option<i64>, Option<i64>)) = (ends(hot)?, ends(sealed)?);
+            let first = hot.0.into_iter().chain(sealed.0).min();
+            let last = hot.1.into_iter().chain(sealed.1).max();
+            Ok(first.zip(last).map(|(first, last)| (Timestamp(first), Timestamp(last))))
+        })
+    }
+
+    /// Every tag the store has ever been given, in order of the names.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn tags(&self) -> Result<Vec<Tag>, StoreError> {
+        self.inner.database.read("list the tags", |snapshot| {
+            let mut select = snapshot.prepare_cached("SELECT id, name, line FROM tag ORDER BY name")?;
+            let tags = select.query_map([], |row| {
+                Ok(Tag { signal: self.inner.tags.signal(row.get(0)?), name: row.get(1)?, line: row.get(2)? })
+            })?;
+            Ok(tags.collect::<Result<_, _>>()?)
+        })
+    }
+
+    /// How much the store keeps. Counts the hot readings one by one.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn size(&self) -> Result<Size, StoreError> {
+        let path = self.inner.database.path();
+        let bytes = |suffix: &str| fs::metadata(format!("{}{suffix}", path.display())).map_or(0, |file| file.len());
+        self.inner.database.read("measure the store", |snapshot| {
+            let hot_readings = snapshot.query_row("SELECT count(*) FROM reading", [], |row| row.get(0))?;
+            let sealed = "SELECT count(*), ifnull(sum(rows), 0), ifnull(sum(bytes), 0) FROM segment";
+            let (segments, sealed_readings, sealed_bytes) =
+                snapshot.query_row(sealed, [], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+            Ok(Size { hot_readings, hot_bytes: bytes("") + bytes("-wal"), segments, sealed_readings, sealed_bytes })
+        })
+    }
+
+    /// Reads every segment from end to end and holds it against the catalogue. Returns what is
+    /// wrong, one finding a segment; nothing is changed.
+    /// Sealing waits meanwhile.
+    ///
+    /// # Errors
+    /// The catalogue can't be read. See [`StoreError`].
+    pub fn verify(&self) -> Result<Vec<StoreError>, StoreError> {
+        const DOING: &str = "verify a segment";
+        let _alone = self.lock_sealing()?;
+        let parts = self.inner.database.read("list the segments", |snapshot| catalogue::parts(snapshot))?;
+        let wrong = |part: Part| {
+            let path = self.inner.folder.join(&part.path);
+            self.verify_part(&part).err().map(|cause| cause.during(DOING, &path))
+        };
+        Ok(parts.into_iter().filter_map(wrong).collect())
+    }
+
+    /// Each extent has as many rows as listed, at rising times, from the first to the last.
+    fn verify_part(&self, part: &Part) -> Result<(), Cause> {
+        for &extent in &part.extents {
+            let only = Part { extents: vec![extent], ..part.clone() };
+            let mut times = Vec::with_capacity(extent.rows);
+            self.inner.segments.read(&only, &(i64::MIN..i64::MAX), |_, row| times.push(row.time))?;
+            let rising = times.is_sorted_by(|earlier, later| earlier < later);
+            if times.len() != extent.rows
+                || !rising
+                || (times.first(), times.last()) != (Some(&extent.first), Some(&extent.last))
+            {
+                return Err(Cause::Wrong(format!(
+                    "rows {} to {} are not what the catalogue says",
+                    extent.first_row,
+                    extent.first_row + extent.rows
+                )));
+            }
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,172 @@
+//! The process ends where it must not: at each step of sealing, and while it stores.
+
+use std::env;
+use std::fs;
+use std::io::{BufRead, BufReader, Write};
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use reading::{Reading, Span, Timestamp};
+
+use super::fixture::{DAY, HOUR, MONDAY, SPEED, all, files, number, open, span};
+use crate::error::Cause;
+use crate::{SEAL_AFTER, Store};
+
+/// In a child process: the store's folder, and after how many steps to end.
+const FOLDER: &str = "STORE_TEST_FOLDER";
+const STEPS: &str = "STORE_TEST_STEPS";
+
+/// As of this moment the day is over: its second half is sealed, then joined with the first.
+const NOW: Timestamp = Timestamp(MONDAY.0 + DAY.0 + SEAL_AFTER.0);
+
+/// A day whose first half is sealed, whose second half is hot, and a late reading.
+fn half_sealed(folder: &Path) -> Vec<Reading> {
+    let noon = MONDAY + Span::minutes(12 * 60);
+    let store = open(folder);
+    store.commit(&span(MONDAY, noon), &[]).unwrap();
+    store.seal(noon + SEAL_AFTER).unwrap();
+    store.commit(&span(noon, MONDAY + DAY), &[]).unwrap();
+    store.commit(&[number(SPEED, MONDAY + Span::seconds(90), 1.5)], &[]).unwrap();
+    all(&store)
+}
+
+/// How many steps the sealing of [`half_sealed`] has.
+fn steps() -> usize {
+    let folder = tempfile::tempdir().unwrap();
+    half_sealed(folder.path());
+    let mut steps = 0;
+    let count = &mut |_| {
+        steps += 1;
+        Ok(())
+    };
+    open(folder.path()).seal_with(NOW, count).unwrap();
+    // For each of two lines a segment and a joined one, and the removal of two files.
+    assert_eq!(steps, 2 * (6 + 6 + 2));
+    steps
+}
+
+fn fail_after(mut steps: usize) -> impl FnMut(crate::segment::publish::Step) -> Result<(), Cause> {
+    move |step| {
+        steps = steps.checked_sub(1).ok_or_else(|| Cause::Wrong(format!("ended at {step:?}")))?;
+        Ok(())
+    }
+}
+
+/// Everything is there, and one more sealing leaves what an undisturbed one leaves.
+fn assert_whole(store: &Store, folder: &Path, readings: &[Reading], when: usize) {
+    assert_eq!(all(store), readings, "after {when} steps");
+    store.seal(NOW).unwrap();
+    assert_eq!(all(store), readings, "sealed again after {when} steps");
+    assert_eq!(store.size().unwrap().hot_readings, 0, "after {when} steps");
+    assert_eq!(files(folder).len(), 2, "after {when} steps: {:?}", files(folder));
+    assert!(store.verify().unwrap().is_empty(), "after {when} steps");
+}
+
+#[test]
+fn a_sealing_that_fails_at_any_step_loses_nothing_and_is_made_good() {
+    let mut seen = 0;
+    for step in 0..steps() {
+        let folder = tempfile::tempdir().unwrap();
+        let readings = half_sealed(folder.path());
+        let store = open(folder.path());
+        seen += usize::from(store.seal_with(NOW, &mut fail_after(step)).is_err());
+        assert_eq!(all(&store), readings, "after {step} steps");
+        if step % 2 == 0 {
+            assert_whole(&store, folder.path(), &readings, step);
+        } else {
+            drop(store);
+            assert_whole(&open(folder.path()), folder.path(), &readings, step);
+        }
+    }
+    assert_eq!(seen, steps());
+}
+
+#[test]
+fn a_process_that_ends_at_any_step_of_sealing_leaves_a_whole_store() {
+    if let Ok(folder) = env::var(FOLDER) {
+        let steps = env::var(STEPS).unwrap().parse().unwrap();
+        let mut fail = fail_after(steps);
+        let ended = open(Path::new(&folder)).seal_with(NOW, &mut |step| match fail(step) {
+            Err(_) => std::process::abort(),
+            Ok(()) => Ok(()),
+        });
+        panic!("not ended at step {steps}: {ended:?}");
+    }
+    for step in 0..steps() {
+        let folder = tempfile::tempdir().unwrap();
+        let readings = half_sealed(folder.path());
+        let output = child("a_process_that_ends_at_any_step_of_sealing_leaves_a_whole_store", folder.path())
+            .env(STEPS, step.to_string())
+            .stderr(Stdio::piped())
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(!output.status.success() && !said.contains("not ended"), "{said}");
+        assert_whole(&open(folder.path()), folder.path(), &readings, step);
+    }
+}
+
+#[test]
+fn a_killed_process_keeps_every_reading_that_it_acknowledged() {
+    if let Ok(folder) = env::var(FOLDER) {
+        store_for_ever(&open(Path::new(&folder)));
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let mut killed = child("a_killed_process_keeps_every_reading_that_it_acknowledged", folder.path()).spawn().unwrap();
+    let mut lines = BufReader::new(killed.stdout.take().unwrap()).lines();
+    let mut acknowledged = 0;
+    while let Some(line) = lines.next() {
+        if let Some(count) = line.unwrap().strip_prefix("acknowledged ") {
+            acknowledged = count.parse().unwrap();
+        }
+        if acknowledged == 4_000 {
+            killed.kill().unwrap();
+        }
+    }
+    killed.wait().unwrap();
+    assert!(acknowledged >= 4_000, "{acknowledged}");
+    let store = open(folder.path());
+    let kept = all(&store);
+    assert!(kept.len() >= acknowledged, "{} of {acknowledged}", kept.len());
+    assert!(kept.iter().enumerate().all(|(index, reading)| *reading == nth(index)));
+    assert!(store.size().unwrap().segments > 0, "it sealed as well");
+}
+
+/// Fifty readings a transaction, each told of as soon as it is stored, until the process is killed.
+fn store_for_ever(store: &Store) -> ! {
+    let mut stdout = std::io::stdout();
+    for start in (0..).step_by(50) {
+        let readings: Vec<Reading> = (start..start + 50).map(nth).collect();
+        store.commit(&readings, &[]).unwrap();
+        writeln!(stdout, "\nacknowledged {}", start + 50).unwrap();
+        stdout.flush().unwrap();
+        if start % 500 == 0 {
+            store.seal(readings[0].time).unwrap();
+        }
+    }
+    unreachable!("there are always more");
+}
+
+fn nth(index: usize) -> Reading {
+    number(SPEED, MONDAY + Span::minutes(index as i64), index as f64)
+}
+
+/// This test once more, in a process of its own, on this store.
+fn child(test: &str, folder: &Path) -> Command {
+    let mut command = Command::new(env::current_exe().unwrap());
+    command.args(["--exact", "--nocapture", &format!("tests::crash::{test}")]);
+    command.env(FOLDER, folder).stdout(Stdio::piped());
+    command
+}
+
+#[test]
+fn a_half_written_file_is_cleared_away() {
+    let folder = tempfile::tempdir().unwrap();
+    let readings = span(MONDAY, MONDAY + HOUR);
+    open(folder.path()).commit(&readings, &[]).unwrap();
+    let day = folder.path().join("readings/site=millbrook/line=tunnel-1/date=2026-11-02");
+    fs::create_dir_all(&day).unwrap();
+    fs::write(day.join(".00000001.parquet.unfinished"), "PAR1").unwrap();
+    assert_eq!(all(&open(folder.path())), readings);
+    assert!(files(folder.path()).is_empty());
+}
