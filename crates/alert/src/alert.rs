@@ -113,8 +113,8 @@ impl Alert {
         self.ended.is_none()
     }
 
-    /// Marks the alert as ended.
-    pub(crate) fn end(&mut self, now: Timestamp) {
+    /// Marks the alert as ended: its cause is gone.
+    pub fn end(&mut self, now: Timestamp) {
         self.ended = Some(now);
         self.state = match self.state {
             AlertState::Acknowledged | AlertState::ReturnedAcknowledged => AlertState::ReturnedAcknowledged,

@@ -110,6 +110,12 @@ impl Watch {
         self.lines[line.0].watch.standing()
     }
 
+    /// The normal of a product on a line, if one is approved.
+    #[must_use]
+    pub fn normal(&self, line: LineIndex, product: &Arc<str>) -> Option<&Arc<Normal>> {
+        self.normals.get(&(line, product.clone()))
+    }
+
     /// The time of the newest reading of a line.
     #[must_use]
     pub fn newest(&self, line: LineIndex) -> Option<Timestamp> {

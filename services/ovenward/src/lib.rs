@@ -1,1 +1,25 @@
-//! Listens to tunnel ovens and says when one is overloaded
+//! Listens to tunnel ovens and says when one is overloaded.
+//!
+//! The program: command line, config file, supervision and wiring. What it wires together is in the
+//! crates; here a reading is only carried from one to the next:
+//!
+//! ```text
+//! broker ─▶ service::intake ─▶ store ─▶ service::detection ─▶ store (alerts, outbox) ─▶ service::outbox ─▶ broker
+//! file   ─▶ history         ─▶ store | alert::Watch                                     service::status ─▶ web
+//! ```
+//!
+//! [`service`] runs day and night, [`commands`] are what a person asks for, [`demo`] is a whole
+//! bakery on one machine, [`history`] reads files of readings.
+
+pub mod air;
+pub mod check;
+pub mod cli;
+pub mod commands;
+pub mod config;
+pub mod demo;
+pub mod failure;
+pub mod history;
+pub mod normal_files;
+pub mod service;
+pub mod stored;
+pub mod telemetry;

@@ -1,0 +1,151 @@
+//! The command line: its words and where each leads.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use reading::Timestamp;
+
+use crate::commands;
+use crate::config::{self, Settings};
+use crate::failure::Failure;
+use crate::{air, check, demo, telemetry};
+
+/// Listens to tunnel ovens and says when one is overloaded.
+///
+/// Advice only: the program never writes to a control system.
+#[derive(Debug, Parser)]
+#[command(version, propagate_version = true)]
+pub struct Cli {
+    #[command(flatten)]
+    common: Common,
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// Options of every command.
+#[derive(Debug, Args)]
+pub struct Common {
+    /// The config file.
+    #[arg(long, global = true, env = "OVENWARD_CONFIG", default_value = "/etc/ovenward/plant.toml", value_name = "FILE")]
+    pub config: PathBuf,
+    /// Where data is kept, instead of where the config says.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub data_dir: Option<PathBuf>,
+    /// How logs are written to stderr.
+    #[arg(long, global = true, value_enum, default_value_t = LogFormat::Text)]
+    pub log_format: LogFormat,
+}
+
+/// How logs are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LogFormat {
+    /// For people.
+    Text,
+    /// One JSON object a line.
+    Json,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// A whole invented bakery on this machine: broker, ovens, history, service; Ctrl-C ends it all.
+    Demo(demo::DemoArguments),
+    /// Run the service.
+    Serve,
+    /// Read the config and say every fault at once.
+    Check {
+        /// Try the broker as well.
+        #[arg(long)]
+        connect: bool,
+    },
+    /// Load history from files into the store; loading a file again stores nothing new.
+    Backfill {
+        /// CSV (time,tag,value[,quality]) or Parquet with the same columns.
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+    },
+    /// Learn normals from stored history.
+    Learn(commands::LearnArguments),
+    /// List, show, approve or retire normals.
+    Normals {
+        #[command(subcommand)]
+        what: Option<commands::NormalsCommand>,
+    },
+    /// Shift profile tables.
+    Shifts(commands::ShiftsArguments),
+    /// Run detection over stored history or over files, without a broker and without publishing.
+    Replay(commands::ReplayArguments),
+    /// What was raised.
+    Alerts(commands::AlertsArguments),
+    /// Moist-air calculator.
+    Air(air::AirArguments),
+}
+
+impl Cli {
+    /// Runs the command; results go to `out`.
+    ///
+    /// # Errors
+    /// Why it did not do what was asked, with the exit status.
+    pub fn run(self, out: &mut dyn Write) -> Result<(), Failure> {
+        let Self { common, command } = self;
+        let quiet = "warn,ovenward=info";
+        let default = if matches!(command, Command::Demo(_)) { "warn" } else { quiet };
+        telemetry::start_logging(common.log_format, default);
+        match command {
+            Command::Demo(arguments) => demo::run(&arguments, out),
+            Command::Serve => commands::serve(common.settings()?),
+            Command::Check { connect } => {
+                check::run(&common.config, out)?;
+                if connect { commands::try_broker(&common.settings()?, out) } else { Ok(()) }
+            }
+            Command::Backfill { files } => commands::backfill(&common.settings()?, &files, out),
+            Command::Learn(arguments) => commands::learn(&common.settings()?, &arguments, out),
+            Command::Normals { what } => commands::normals(&common.settings()?, what.as_ref(), out),
+            Command::Shifts(arguments) => commands::shifts(&common.settings()?, &arguments, out),
+            Command::Replay(arguments) => commands::replay(&common.settings()?, &arguments, out),
+            Command::Alerts(arguments) => commands::alerts(&common.settings()?, &arguments, out),
+            Command::Air(arguments) => air::run(&arguments, out).map_err(Failure::Usage),
+        }
+    }
+}
+
+impl Common {
+    fn settings(&self) -> Result<Settings, Failure> {
+        let mut settings = config::load(&self.config)?;
+        if let Some(data_dir) = &self.data_dir {
+            settings.data_dir.clone_from(data_dir);
+        }
+        Ok(settings)
+    }
+}
+
+/// A stretch of time on the command line.
+#[derive(Debug, Clone, Args)]
+pub struct Period {
+    /// From this time on: RFC 3339, or a local date (its first moment).
+    #[arg(long, value_name = "TIME")]
+    pub from: Option<String>,
+    /// Before this time: RFC 3339, or a local date (its first moment).
+    #[arg(long, value_name = "TIME")]
+    pub to: Option<String>,
+}
+
+impl Period {
+    /// Both ends, by the site's calendar.
+    ///
+    /// # Errors
+    /// An end that is no time.
+    pub fn ends(&self, settings: &Settings) -> Result<(Option<Timestamp>, Option<Timestamp>), Failure> {
+        let read = |name: &str, text: &Option<String>| {
+            text.as_ref().map(|text| moment(text, settings).map_err(|error| Failure::usage(format!("{name} {error}")))).transpose()
+        };
+        Ok((read("--from", &self.from)?, read("--to", &self.to)?))
+    }
+}
+
+fn moment(text: &str, settings: &Settings) -> Result<Timestamp, String> {
+    if let Ok(date) = text.parse() {
+        return Ok(settings.plant.shifts.midnight(date));
+    }
+    Timestamp::parse(text).map_err(|_| format!("{text:?} is no time; write 2026-11-02 or 2026-11-02T06:00:00Z"))
+}

@@ -1,0 +1,42 @@
+//! `ovenward serve`, and the connection that `check --connect` tries.
+
+use std::io::Write;
+
+use anyhow::Context;
+use tokio::signal::unix::{SignalKind, signal};
+
+use crate::config::Settings;
+use crate::failure::Failure;
+use crate::service::{self, PlantClock};
+
+/// Runs the service until it is told to stop.
+///
+/// # Errors
+/// It could not start, or a part of it failed.
+pub fn serve(settings: Settings) -> Result<(), Failure> {
+    let runtime = tokio::runtime::Runtime::new()?;
+    runtime.block_on(async {
+        let mut terminate = signal(SignalKind::terminate()).context("cannot listen for SIGTERM")?;
+        let stop = async move {
+            tokio::select! {
+                _ = tokio::signal::ctrl_c() => {}
+                _ = terminate.recv() => {}
+            }
+        };
+        tracing::info!(site = %settings.plant.site, status_page = %format!("http://{}/", settings.console.bind), "serving");
+        service::run(settings, PlantClock::Machine, stop).await
+    })?;
+    Ok(())
+}
+
+/// Connects to the broker once and says in which version of MQTT it answered.
+///
+/// # Errors
+/// It did not answer, with what to look at.
+pub fn try_broker(settings: &Settings, out: &mut dyn Write) -> Result<(), Failure> {
+    let runtime = tokio::runtime::Runtime::new()?;
+    let protocol = runtime.block_on(broker::try_connect(&settings.broker))?;
+    let broker = &settings.broker;
+    writeln!(out, "The broker at {}:{} answers in {protocol}.", broker.host, broker.port)?;
+    Ok(())
+}

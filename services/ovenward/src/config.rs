@@ -1,0 +1,98 @@
+//! The config file: parsed by serde and checked as a whole, so that every fault is told at once.
+//!
+//! One file reads one section, and states its keys, defaults and limits at its top. [`load`] gives
+//! [`Settings`], or [`ConfigFaults`] with line, column and what to write instead.
+
+use std::path::{Path, PathBuf};
+
+use reading::Plant;
+use toml::de::DeTable;
+
+mod broker;
+mod console;
+mod costs;
+mod defaults;
+mod detection;
+mod fault;
+mod identity;
+mod key;
+mod leaf;
+mod learning;
+mod limits;
+mod line;
+mod nearest;
+mod payload;
+mod plant;
+mod product;
+mod publish;
+mod section;
+mod shift;
+mod signal;
+mod signals;
+mod site;
+mod store;
+mod syntax;
+mod topic;
+
+pub use console::ConsoleSettings;
+pub use costs::Costs;
+pub use fault::{ConfigFaults, Fault};
+pub use publish::PublishSettings;
+pub use store::StoreSettings;
+
+use fault::FaultList;
+use section::Section;
+
+/// Everything the config says, with defaults for what it does not say.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Site, shifts, products, lines and signals.
+    pub plant: Plant,
+    /// Where data is kept; a relative path of the config starts from the config's folder.
+    pub data_dir: PathBuf,
+    /// Where the plant's messages come from.
+    pub broker: ::broker::Connection,
+    /// What the service writes.
+    pub publish: PublishSettings,
+    /// How normals are learned.
+    pub learning: normal_profile::LearnSettings,
+    /// What counts as a departure, and how long it must last.
+    pub detection: alert::DetectionSettings,
+    /// How readings are kept.
+    pub store: StoreSettings,
+    /// Where the web console listens.
+    pub console: ConsoleSettings,
+    /// What energy costs and what a tonne earns, if the config says so.
+    pub costs: Option<Costs>,
+}
+
+/// Reads a config file, and the password and certificates that it names.
+///
+/// # Errors
+/// Every fault of the file; one at line 1 if it can't be read at all.
+pub fn load(path: &Path) -> Result<Settings, ConfigFaults> {
+    match std::fs::read_to_string(path) {
+        Ok(text) => parse(&text, path),
+        Err(error) => {
+            let message = format!("the config can't be read: {}", error.kind());
+            let advice = "the path of a readable file after --config".to_owned();
+            Err(ConfigFaults { faults: vec![Fault { path: path.to_owned(), line: 1, column: 1, message, advice }] })
+        }
+    }
+}
+
+/// Reads the text of a config. Files that it names are looked for from the folder of `path`.
+///
+/// # Errors
+/// Every fault of the text, in the order of its lines.
+pub fn parse(text: &str, path: &Path) -> Result<Settings, ConfigFaults> {
+    let faults = FaultList::new(path, text);
+    let (document, errors) = DeTable::parse_recoverable(text);
+    for error in &errors {
+        syntax::refuse(error, &faults);
+    }
+    // A text that is no TOML is not read any further: what follows from the broken line would only
+    // bury the fault.
+    let settings = if errors.is_empty() { plant::read(&Section::root(document.get_ref(), &faults)) } else { None };
+    faults.finish(settings)
+}

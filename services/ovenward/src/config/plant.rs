@@ -1,0 +1,94 @@
+//! The whole file: section by section, then what must fit between them.
+
+use reading::{Plant, Product, Quantity, ShiftCalendar, SignalMap};
+
+use super::defaults::Defaults;
+use super::line::LineRead;
+use super::publish::PublishSettings;
+use super::section::Section;
+use super::signal::Placed;
+use super::{Settings, broker, console, costs, detection, learning, line, product, publish, shift, signals, site, store};
+
+/// Reads every section; `None` if something is wrong without which there are no settings.
+pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
+    let site_section = required(root, "site", "with id, time_zone and elevation_m");
+    let broker_section = required(root, "broker", "with url");
+    let site = site_section.and_then(|section| site::read(&section));
+    let broker = broker_section.map(|section| broker::read(&section, site.as_ref().map_or("site", |site| &site.id)));
+    let publish = publish::read(&root.section("publish"));
+    let shifts = shift::read_all(&root.sections("shift"));
+    let products = product::read_all(&root.sections("product"));
+    let defaults = Defaults::new(&root.section("defaults"));
+    let payload = broker.as_ref().map_or(reading::PayloadFormat::Number, |broker| broker.payload.clone());
+    let lines = line::read_all(root.sections("line"), &defaults, &payload);
+    let costs = costs::read(&root.section("costs"));
+    let detection = detection::read(&root.section("detection"), &root.section("alerts"));
+    let learning = learning::read(&root.section("learning"), detection.window.width.as_seconds());
+    let store = store::read(&root.section("store"));
+    let console = console::read(&root.section("console"));
+    root.refuse_unknown_keys();
+
+    if lines.is_empty() {
+        root.fault("there is no [[line]]", "[[line]] with id, firing, [line.signals] and [[line.zone]]");
+    }
+    refuse_unnamed_product(root, &lines, &products);
+    let placed: Vec<Placed> = lines.iter().flat_map(|read| &read.signals).cloned().collect();
+    refuse_own_topics(root, &placed, &publish);
+    let signals = SignalMap::new(signals::with_tags(placed, root.faults()));
+
+    let site = site?;
+    let plant = Plant {
+        site: site.id,
+        name: site.name,
+        pressure: site.pressure,
+        shifts: ShiftCalendar::new(site.time_zone, shifts),
+        lines: lines.into_iter().map(|read| read.line).collect::<Option<Vec<_>>>()?,
+        products,
+        signals,
+    };
+    let broker = broker?.connection?;
+    Some(Settings {
+        plant,
+        data_dir: site.data_dir,
+        broker,
+        publish,
+        learning,
+        detection,
+        store,
+        console,
+        costs,
+    })
+}
+
+fn required<'a>(root: &Section<'a>, name: &'static str, keys: &str) -> Option<Section<'a>> {
+    let section = root.section(name);
+    if !section.is_present() {
+        root.fault(format!("there is no section [{name}]"), format!("[{name}] {keys}"));
+        return None;
+    }
+    Some(section)
+}
+
+/// With several products, and with none, only the plant can say what is in the oven.
+fn refuse_unnamed_product(root: &Section<'_>, lines: &[LineRead], products: &[Product]) {
+    if products.len() == 1 {
+        return;
+    }
+    for line in lines.iter().filter(|line| !line.signals.iter().any(|it| it.signal.quantity == Quantity::Product)) {
+        let message = format!("nothing says which of {} products the line bakes", products.len());
+        let advice = "product = { topic = \"mill/{line}/product\" } below [line.signals], or exactly one [[product]]";
+        root.faults().add(line.at, message, advice);
+    }
+}
+
+/// A topic in the tree that the service writes would make it hear itself.
+fn refuse_own_topics(root: &Section<'_>, placed: &[Placed], publish: &PublishSettings) {
+    for Placed { signal, at } in placed {
+        let below = signal.topic.strip_prefix(&publish.root);
+        if below.is_some_and(|below| below.is_empty() || below.starts_with('/')) {
+            let message = format!("topic {:?} lies in the tree that the service writes", signal.topic);
+            let advice = "a topic of the plant, or another root in [publish]";
+            root.faults().add(*at, message, advice);
+        }
+    }
+}

@@ -1,0 +1,157 @@
+//! One signal: `dew_point = { topic = "mill/{line}/z{zone}/dew", unit = "degC" }`.
+
+use reading::unit::Unit;
+use reading::{PayloadFormat, Quantity, Signal, Span};
+use toml::Spanned;
+use toml::de::DeValue;
+
+use super::key::{Key, Number};
+use super::limits;
+use super::nearest::nearest;
+use super::payload;
+use super::section::{Section, Value};
+use super::topic::{self, Place};
+
+const TOPIC: Key = Key::required("topic", "\"mill/{line}/band\"");
+const UNIT: Key = Key::optional("unit", "\"m/min\"");
+const SCALE: Number = Number::optional("scale", "0.1").within(-1e9, 1e9, "");
+const OFFSET: Number = Number::optional("offset", "-40").within(-1e9, 1e9, "");
+const MIN: Number = Number::optional("min", "0").within(-1e12, 1e12, "");
+const MAX: Number = Number::optional("max", "100").within(-1e12, 1e12, "");
+const MAX_AGE: Number = Number::optional("max_age_s", "300").within(1.0, 1e8, "s");
+
+/// A value stands for the present one this long, unless the config says otherwise.
+const USUAL_AGE: Span = Span::seconds(300);
+/// A product code is sent when it changes, so the last one stands.
+const WITHOUT_END: Span = Span(i64::MAX);
+
+/// A signal, and where it stands in the file.
+#[derive(Clone)]
+pub(super) struct Placed {
+    pub(super) signal: Signal,
+    pub(super) at: usize,
+}
+
+/// Reads one signal of a line or zone. A text alone is its topic.
+pub(super) fn read<'a>(
+    around: &Section<'a>,
+    quantity: Quantity,
+    value: &'a Value<'a>,
+    place: Place<'_>,
+    inherited: &PayloadFormat,
+) -> Option<Placed> {
+    let at = value.span().start;
+    match value.get_ref() {
+        DeValue::String(text) => {
+            let topic = topic::expand(around, &TOPIC, &Spanned::new(value.span(), text.to_string()), place)?;
+            Some(Placed { signal: usual(quantity, *quantity.units().first()?, topic, place, inherited.clone()), at })
+        }
+        DeValue::Table(table) => {
+            let section = Section::of_value(format!("the signal {}", quantity.name()), at, table, around.faults());
+            read_table(&section, quantity, place, inherited).map(|signal| Placed { signal, at })
+        }
+        _ => {
+            let message = format!("{} must be a topic, or a signal in braces", quantity.name());
+            around.faults().add(at, message, format!("{} = {{ {} }}", quantity.name(), TOPIC.advice()));
+            None
+        }
+    }
+}
+
+/// A table of keys; everything it says is checked even when the topic is wrong.
+fn read_table(
+    section: &Section<'_>,
+    quantity: Quantity,
+    place: Place<'_>,
+    inherited: &PayloadFormat,
+) -> Option<Signal> {
+    let topic = section.text(&TOPIC).and_then(|topic| topic::expand(section, &TOPIC, &topic, place));
+    let unit = read_unit(section, quantity);
+    let payload = payload::read(section, section, inherited);
+    let scale = section.number(&SCALE);
+    let offset = section.number(&OFFSET);
+    let (min, max) = (section.number(&MIN), section.number(&MAX));
+    let max_age = section.number(&MAX_AGE).map(|seconds| Span((seconds * 1e6).round() as i64));
+    refuse_metric(section);
+    section.refuse_unknown_keys();
+    if scale == Some(0.0) {
+        section.faults().add(section.at_key(SCALE.key.name), "scale = 0 makes every value the same", SCALE.advice());
+    }
+
+    let usual = usual(quantity, unit?, topic?, place, payload);
+    let signal = Signal {
+        scale: scale.unwrap_or(usual.scale),
+        offset: offset.unwrap_or(usual.offset),
+        min: min.or(usual.min),
+        max: max.or(usual.max),
+        max_age: max_age.unwrap_or(usual.max_age),
+        ..usual
+    };
+    check_limits(section, &signal);
+    Some(signal)
+}
+
+/// A signal of which only topic and unit are stated.
+fn usual(quantity: Quantity, unit: Unit, topic: String, place: Place<'_>, payload: PayloadFormat) -> Signal {
+    let limits = limits::believable(quantity, unit);
+    Signal {
+        tag: topic.as_str().into(),
+        topic,
+        line: place.index,
+        zone: place.zone,
+        quantity,
+        unit,
+        payload,
+        scale: 1.0,
+        offset: 0.0,
+        min: limits.map(|(min, _)| min),
+        max: limits.map(|(_, max)| max),
+        max_age: if quantity.is_text() { WITHOUT_END } else { USUAL_AGE },
+    }
+}
+
+fn read_unit(section: &Section<'_>, quantity: Quantity) -> Option<Unit> {
+    let Some(text) = section.text(&UNIT) else { return quantity.units().first().copied() };
+    let name = text.get_ref().as_str();
+    let unit = quantity.unit(name);
+    if unit.is_none() {
+        let units = || quantity.units().iter().map(|unit| unit.name);
+        let advice = match (nearest(name, units()), quantity.units()) {
+            (Some(near), _) => format!("unit = {near:?}"),
+            (None, [only]) => format!("unit = {:?}", only.name),
+            (None, _) => {
+                let all: Vec<String> = units().map(|unit| format!("{unit:?}")).collect();
+                format!("unit = one of {}", all.join(", "))
+            }
+        };
+        let message = format!("{name:?} is not a unit of {}", quantity.name());
+        section.faults().add(text.span().start, message, advice);
+    }
+    unit
+}
+
+/// Metrics exist in Sparkplug B alone.
+fn refuse_metric(section: &Section<'_>) {
+    if let Some(metric) = section.value("metric") {
+        let message = "metric belongs to payload = \"sparkplug\", which is not supported yet";
+        section.faults().add(metric.span().start, message, "payload = \"number\" or payload = \"json\"");
+    }
+}
+
+fn check_limits(section: &Section<'_>, signal: &Signal) {
+    let quantity = signal.quantity.name();
+    if signal.quantity.is_text() {
+        for key in [&SCALE, &OFFSET, &MIN, &MAX].map(|number| number.key.name) {
+            if section.value(key).is_some() {
+                let message = format!("{quantity} is a text: it has no {key}");
+                section.faults().add(section.at_key(key), message, "the signal without it");
+            }
+        }
+    } else if let (Some(min), Some(max)) = (signal.min, signal.max)
+        && min >= max
+    {
+        let key = if section.value(MIN.key.name).is_some() { MIN.key.name } else { MAX.key.name };
+        let message = format!("min {min} is not below max {max} for {quantity} ({})", signal.unit.name);
+        section.faults().add(section.at_key(key), message, "min = the lower value, max = the higher one");
+    }
+}

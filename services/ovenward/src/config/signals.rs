@@ -1,0 +1,100 @@
+//! `[line.signals]` and `[line.zone.signals]`: what is measured, and the tags it is stored under.
+
+use std::collections::HashMap;
+
+use reading::{PayloadFormat, Quantity, Signal};
+use toml::de::DeValue;
+
+use super::fault::FaultList;
+use super::section::Section;
+use super::signal::{self, Placed};
+use super::topic::Place;
+
+/// Quantities that say the same thing: of each group a line or zone has one at most.
+const ALTERNATIVES: [&[Quantity]; 2] = [
+    &[Quantity::DewPoint, Quantity::Moisture, Quantity::HumidityRatio],
+    &[Quantity::BandSpeed, Quantity::BakeTime],
+];
+
+/// Reads the signals of a line or of a zone.
+///
+/// A quantity that is not there is taken from the defaults, unless one that says the same is there.
+/// `steam_flow = false` says that this line has none, whatever the defaults say.
+pub(super) fn read(section: &Section<'_>, place: Place<'_>, payload: &PayloadFormat) -> Vec<Placed> {
+    let is_here = |quantity: Quantity| quantity.of_zone() == place.zone.is_some();
+    let here: Vec<Quantity> = Quantity::ALL.iter().copied().filter(|quantity| is_here(*quantity)).collect();
+    let mut signals = Vec::new();
+    for &quantity in &here {
+        let replaced = alternatives(quantity).iter().any(|other| section.own(other.name()).is_some());
+        let value = if replaced { section.own(quantity.name()) } else { section.value(quantity.name()) };
+        match value.map(|value| (value, value.get_ref())) {
+            None | Some((_, DeValue::Boolean(false))) => {}
+            Some((value, _)) => signals.extend(signal::read(section, quantity, value, place, payload)),
+        }
+    }
+    for &quantity in Quantity::ALL.iter().filter(|quantity| !is_here(**quantity)) {
+        refuse_misplaced(section, quantity);
+    }
+    refuse_alternatives(section, &signals);
+    section.refuse_unknown_keys();
+    signals
+}
+
+fn alternatives(quantity: Quantity) -> &'static [Quantity] {
+    ALTERNATIVES.into_iter().find(|group| group.contains(&quantity)).unwrap_or_default()
+}
+
+fn refuse_misplaced(section: &Section<'_>, quantity: Quantity) {
+    if section.has_stray(quantity.name()) {
+        let (owner, other, right) = match quantity.of_zone() {
+            true => ("a zone", "the whole line", "[line.zone.signals]"),
+            false => ("the whole line", "a zone", "[line.signals]"),
+        };
+        let message = format!("{} belongs to {owner}, not to {other}", quantity.name());
+        section.faults().add(section.at_key(quantity.name()), message, format!("{} below {right}", quantity.name()));
+    }
+}
+
+fn refuse_alternatives(section: &Section<'_>, signals: &[Placed]) {
+    for group in ALTERNATIVES {
+        let mut of_group = signals.iter().map(|placed| placed.signal.quantity).filter(|found| group.contains(found));
+        let Some(first) = of_group.next() else { continue };
+        for second in of_group {
+            let message = format!("{} and {} say the same thing", first.name(), second.name());
+            section.faults().add(section.at_key(second.name()), message, "one of them");
+        }
+    }
+}
+
+/// Gives every signal its tag, and notes signals that read the same value.
+pub(super) fn with_tags(mut placed: Vec<Placed>, faults: &FaultList<'_>) -> Vec<Signal> {
+    let mut on_topic: HashMap<String, usize> = HashMap::new();
+    for Placed { signal, .. } in &placed {
+        *on_topic.entry(signal.topic.clone()).or_default() += 1;
+    }
+    for Placed { signal, .. } in &mut placed {
+        if let (Some(2..), PayloadFormat::Json { value, .. }) = (on_topic.get(&signal.topic), &signal.payload) {
+            signal.tag = format!("{}#{value}", signal.topic).into();
+        }
+    }
+    let mut seen = HashMap::new();
+    let mut reported = Vec::new();
+    for Placed { signal, at } in &placed {
+        let first = seen.entry(signal.tag.clone()).or_insert(signal);
+        // One line of defaults makes many signals: it is one fault, not one for each of them.
+        if !std::ptr::eq(*first, signal) && !reported.contains(at) {
+            reported.push(*at);
+            let message = format!("{} and {} read the same value: {}", describe(first), describe(signal), signal.tag);
+            let advice = "a topic of its own for each, with {line} and {zone} where they differ";
+            faults.add(*at, message, advice);
+        }
+    }
+    placed.into_iter().map(|placed| placed.signal).collect()
+}
+
+fn describe(signal: &Signal) -> String {
+    match signal.zone {
+        Some(zone) => format!("{} of zone {zone}", signal.quantity.name()),
+        None => signal.quantity.name().to_owned(),
+    }
+}

@@ -1,0 +1,35 @@
+//! `[store]`: how often readings are made safe, and how long they are kept.
+
+use std::time::Duration;
+
+use reading::Span;
+
+use super::key::Number;
+use super::section::Section;
+
+const COMMIT: Number = Number::optional("commit_ms", "20").within(1.0, 1000.0, "ms");
+const SEAL_AFTER: Number = Number::optional("seal_after_h", "2").within(1.0, 168.0, "h");
+const KEEP: Number = Number::optional("keep_days", "730").within(1.0, 36_500.0, "days");
+
+/// How readings are kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StoreSettings {
+    /// Readings that come within this time are committed together, then acknowledged. Default 20 ms.
+    pub commit_every: Duration,
+    /// A whole hour of readings is sealed this long after it ended. Default 2 h.
+    pub seal_after: Span,
+    /// Days after which sealed readings are dropped. Default: never.
+    pub keep_days: Option<u32>,
+}
+
+pub(super) fn read(section: &Section<'_>) -> StoreSettings {
+    let commit_ms = section.count(&COMMIT).unwrap_or(20);
+    let seal_after_h = section.number(&SEAL_AFTER).unwrap_or(2.0);
+    let keep_days = section.count(&KEEP).and_then(|days| u32::try_from(days).ok());
+    section.refuse_unknown_keys();
+    StoreSettings {
+        commit_every: Duration::from_millis(commit_ms),
+        seal_after: Span::seconds((seal_after_h * 3600.0).round() as i64),
+        keep_days,
+    }
+}

@@ -1,0 +1,171 @@
+//! The service: what runs day and night, and how it begins and ends.
+//!
+//! It ends in the order in which a reading passes: no more deliveries, what came in is committed and
+//! acknowledged, detection sees it, the outbox is emptied, the broker is told goodbye. A part that
+//! fails on its own ends the whole in the same order, and says which part it was.
+
+mod clock;
+mod detection;
+mod figures;
+mod intake;
+mod links;
+mod outbox;
+mod shifts;
+mod topics;
+mod view;
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use anyhow::{Context, Result, anyhow};
+use broker::{Intake, Publisher, Will};
+use store::Store;
+use tokio::net::TcpListener;
+use tokio::sync::{Notify, watch};
+use tokio::task::JoinHandle;
+
+use crate::config::Settings;
+
+pub use clock::PlantClock;
+use detection::{Detection, Listeners};
+use figures::Figures;
+use intake::IntakeLoop;
+use links::BrokerLink;
+use outbox::OutboxLoop;
+use shifts::ShiftLoop;
+use topics::{Topics, status_payload};
+use view::Views;
+
+/// Batches of readings between the store and detection.
+const DETECTION_QUEUE: usize = 64;
+/// Everything has ended this long after the stop, or is left.
+const DEADLINE: Duration = Duration::from_secs(4);
+
+/// Runs the service until `stop` is done.
+///
+/// # Errors
+/// It could not start, a part of it failed, or something was left when the deadline passed.
+pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output = ()>) -> Result<()> {
+    let settings = Arc::new(settings);
+    let plant = Arc::new(settings.plant.clone());
+    let store = Store::open(&settings.data_dir, &plant)?;
+    let topics = Topics::new(&settings.publish.root, &plant.site);
+    let figures = Arc::new(Figures::default());
+    let waiting = Arc::new(Notify::new());
+    let (stopping, stopped) = watch::channel(false);
+    let (link, link_seen) = watch::channel(BrokerLink::Disconnected { reason: "not connected yet".into() });
+    let (trouble, trouble_seen) = watch::channel(None);
+
+    let listener = TcpListener::bind(settings.console.bind)
+        .await
+        .with_context(|| format!("cannot listen on {} for the status page", settings.console.bind))?;
+    let (views, status) = Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, trouble_seen);
+    let sheet = views.shift_sheet();
+    let listeners = Listeners { figures: figures.clone(), waiting: waiting.clone(), views };
+    let detection = Detection::resume(&settings, plant.clone(), store.clone(), listeners)?;
+    let (to_detection, from_intake) = crossbeam_channel::bounded(DETECTION_QUEUE);
+    let detection = tokio::task::spawn_blocking(move || detection.run(&from_intake));
+
+    let will = Will { topic: topics.status(), payload: status_payload(false, clock.now()) };
+    let (publisher, publishing) = Publisher::start(settings.broker.clone(), Some(will), &settings.publish.root)?;
+    let outbox = OutboxLoop {
+        store: store.clone(),
+        publisher: publisher.clone(),
+        topics: topics.clone(),
+        figures: figures.clone(),
+        waiting: waiting.clone(),
+        online_since: clock.now(),
+    };
+    // The outbox ends after detection, which may still have something to say.
+    let (outbox_stopping, outbox_stopped) = watch::channel(false);
+    let outbox = tokio::spawn(outbox.run(outbox_stopped));
+
+    let Intake { events, acknowledger, stop: intake_stop, task: intake_task } =
+        Intake::start(settings.broker.clone(), plant.signals.topics(), clock.for_broker())?;
+    let intake = IntakeLoop {
+        plant: plant.clone(),
+        store: store.clone(),
+        figures: figures.clone(),
+        acknowledger,
+        to_detection,
+        link,
+        trouble,
+        commit_every: settings.store.commit_every,
+    };
+    let intake = tokio::spawn(intake.run(events));
+    let shifts = ShiftLoop { settings, plant, store, topics: topics.clone(), clock, waiting };
+    let shifts = tokio::spawn(shifts.run(stopped.clone()));
+    let metrics = figures.clone();
+    let sources = web::Sources { status, metrics: Arc::new(move || metrics.render()), shift_sheet: sheet };
+    let web = tokio::spawn(web::serve(listener, sources, until_true(stopped)));
+
+    let mut parts = Parts { detection, outbox, intake, shifts, web, publishing, intake_task };
+    let failed = tokio::select! {
+        () = stop => None,
+        failed = parts.first_to_end() => Some(failed),
+    };
+    tracing::info!("stopping");
+    let orderly = async {
+        stopping.send_replace(true);
+        intake_stop.stop_deliveries();
+        wait(&mut parts.intake).await;
+        intake_stop.end();
+        wait(&mut parts.detection).await;
+        outbox_stopping.send_replace(true);
+        wait(&mut parts.outbox).await;
+        // Best effort: the last will says the same if the broker does not hear it.
+        let _ = publisher.publish(&topics.status(), status_payload(false, clock.now()), true).await;
+        publisher.close().await;
+        wait(&mut parts.shifts).await;
+        wait(&mut parts.web).await;
+    };
+    let in_time = tokio::time::timeout(DEADLINE, orderly).await.is_ok();
+    match failed {
+        Some(part) => Err(part),
+        None if !in_time => Err(anyhow!("not everything had ended after {} s", DEADLINE.as_secs())),
+        None => Ok(()),
+    }
+}
+
+/// The running parts of the service.
+struct Parts {
+    detection: JoinHandle<Result<()>>,
+    outbox: JoinHandle<()>,
+    intake: JoinHandle<()>,
+    shifts: JoinHandle<()>,
+    web: JoinHandle<std::io::Result<()>>,
+    publishing: JoinHandle<()>,
+    intake_task: JoinHandle<()>,
+}
+
+impl Parts {
+    /// Waits for a part to end although nobody asked it to, and says which it was and why.
+    async fn first_to_end(&mut self) -> anyhow::Error {
+        let (part, why) = tokio::select! {
+            ended = &mut self.detection => ("detection", cause(ended.map_err(Into::into).and_then(|result| result))),
+            ended = &mut self.outbox => ("publishing of the outbox", cause(ended.map_err(Into::into))),
+            ended = &mut self.intake => ("intake", cause(ended.map_err(Into::into))),
+            ended = &mut self.shifts => ("closing of shifts", cause(ended.map_err(Into::into))),
+            ended = &mut self.web => ("the status page", cause(ended.map_err(Into::into).and_then(|result| Ok(result?)))),
+            ended = &mut self.publishing => ("the publishing client", cause(ended.map_err(Into::into))),
+            ended = &mut self.intake_task => ("the receiving client", cause(ended.map_err(Into::into))),
+        };
+        why.context(format!("{part} has ended"))
+    }
+}
+
+fn cause(ended: Result<()>) -> anyhow::Error {
+    ended.err().unwrap_or_else(|| anyhow!("nobody asked it to"))
+}
+
+/// Waits for a part that may have ended before, and may have failed: that was told already.
+async fn wait<T>(part: &mut JoinHandle<T>) {
+    if !part.is_finished() {
+        let _ = part.await;
+    }
+}
+
+async fn until_true(mut flag: watch::Receiver<bool>) {
+    // A sender that is gone means the same.
+    let _ = flag.wait_for(|set| *set).await;
+}

@@ -1,0 +1,243 @@
+//! Detection, live: new readings through [`alert::Watch`], its alerts into the store and the outbox.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::{Duration, Instant, SystemTime};
+
+use alert::{Alert, Event, LineEvent, Load, Watch};
+use anyhow::Result;
+use crossbeam_channel::{Receiver, RecvTimeoutError};
+use reading::{LineIndex, Plant, Reading, Span, Timestamp};
+use store::{AlertChange, AlertQuery, AlertRecord, OutboxMessage, Store};
+use tokio::sync::Notify;
+
+use super::figures::Figures;
+use super::topics::{Topics, retained};
+use super::view::Views;
+use crate::config::Settings;
+use crate::normal_files::NormalFiles;
+use crate::stored::LEAD;
+
+/// A line of which nothing is heard for this long is no longer waited for.
+const SILENCE: Duration = Duration::from_secs(60);
+/// The status page is brought up to date at most this often.
+const SHOW_EVERY: Duration = Duration::from_millis(500);
+/// New normals are looked for, and the position is noted, this often.
+const HOUSEKEEPING: Duration = Duration::from_secs(5);
+/// Up to where each line has been judged, in the store.
+const JUDGED: &str = "detection/judged";
+/// A line has been judged up to this long before its newest reading: a window and its lateness.
+const BEHIND: Span = Span::minutes(2);
+
+/// The live end of detection.
+pub(crate) struct Detection {
+    plant: Arc<Plant>,
+    store: Store,
+    watch: Watch,
+    normals: NormalFiles,
+    normals_changed: Option<SystemTime>,
+    topics: Topics,
+    figures: Arc<Figures>,
+    waiting: Arc<Notify>,
+    views: Views,
+    heard: Vec<Instant>,
+    silent: Vec<bool>,
+    late_counted: u64,
+}
+
+/// Whom detection tells.
+pub(crate) struct Listeners {
+    pub(crate) figures: Arc<Figures>,
+    pub(crate) waiting: Arc<Notify>,
+    pub(crate) views: Views,
+}
+
+impl Detection {
+    /// Reads the last hours from the store, so that a restart forgets nothing and raises nothing
+    /// twice: alerts have the same id whenever the same readings raise them.
+    pub(crate) fn resume(settings: &Settings, plant: Arc<Plant>, store: Store, listeners: Listeners) -> Result<Self> {
+        let normals = NormalFiles::new(&settings.data_dir);
+        let lines = plant.lines.len();
+        let mut detection = Self {
+            watch: Watch::new(plant.clone(), normals.approved(&plant)?, settings.detection),
+            normals_changed: normals.changed(),
+            normals,
+            topics: Topics::new(&settings.publish.root, &plant.site),
+            plant,
+            store,
+            figures: listeners.figures,
+            waiting: listeners.waiting,
+            views: listeners.views,
+            heard: vec![Instant::now(); lines],
+            silent: vec![false; lines],
+            late_counted: 0,
+        };
+        detection.warm_up()?;
+        Ok(detection)
+    }
+
+    fn warm_up(&mut self) -> Result<()> {
+        let Some((_, newest)) = self.store.span()? else { return Ok(()) };
+        let standing = self.store.standing_alerts()?;
+        let earliest = standing.iter().map(|alert| alert.began).fold(newest, Timestamp::min);
+        let from = earliest - LEAD - LEAD;
+        let mut events = Vec::new();
+        for stretch in self.store.readings(None, from, Timestamp(newest.0 + 1)) {
+            for reading in stretch? {
+                events.extend(self.watch.push(&reading));
+            }
+        }
+        let judged = self.judged()?;
+        let query = AlertQuery { from: Some(from), ..AlertQuery::default() };
+        let known: Vec<String> = self.store.alerts(&query)?.into_iter().map(|alert| alert.id).collect();
+        for event in events {
+            match event.what {
+                LineEvent::Raised(alert) if !known.contains(&alert.id) => {
+                    // What was judged before the restart, by the normals of then, is not judged again.
+                    if judged.get(&*alert.line).is_none_or(|judged| alert.raised > *judged) {
+                        self.record(&alert, "raised")?;
+                    }
+                }
+                LineEvent::Ended(alert) if standing.iter().any(|known| known.id == alert.id) => {
+                    self.record(&alert, "ended")?;
+                }
+                LineEvent::Raised(_) | LineEvent::Ended(_) | LineEvent::Load(_) => {}
+            }
+        }
+        self.end_what_no_longer_stands(newest)?;
+        for line in self.lines() {
+            self.publish_load(line, self.watch.load(line))?;
+        }
+        Ok(())
+    }
+
+    /// An alert that stands in the store and not in detection (another normal was approved, a line
+    /// was taken out of the config) would stand for ever.
+    fn end_what_no_longer_stands(&mut self, now: Timestamp) -> Result<()> {
+        let live: Vec<&str> = self.lines().flat_map(|line| self.watch.standing(line)).map(|alert| &*alert.id).collect();
+        for record in self.store.standing_alerts()?.into_iter().filter(|record| !live.contains(&&*record.id)) {
+            let mut alert: Alert = serde_json::from_str(&record.json)?;
+            alert.end(now);
+            self.record(&alert, "ended: not found again after a restart")?;
+        }
+        Ok(())
+    }
+
+    fn judged(&self) -> Result<BTreeMap<String, Timestamp>> {
+        let noted = self.store.meta(JUDGED)?;
+        Ok(noted.map(|json| serde_json::from_str(&json)).transpose()?.unwrap_or_default())
+    }
+
+    fn lines(&self) -> impl Iterator<Item = LineIndex> + use<> {
+        (0..self.plant.lines.len()).map(LineIndex)
+    }
+
+    /// Runs until nothing more comes in.
+    pub(crate) fn run(mut self, readings: &Receiver<Vec<Reading>>) -> Result<()> {
+        let (mut shown, mut kept) = (Instant::now(), Instant::now());
+        loop {
+            match readings.recv_timeout(SHOW_EVERY) {
+                Ok(group) => self.take(&group)?,
+                Err(RecvTimeoutError::Timeout) => self.look_for_silence()?,
+                Err(RecvTimeoutError::Disconnected) => break,
+            }
+            if shown.elapsed() >= SHOW_EVERY {
+                self.views.show(&self.watch);
+                shown = Instant::now();
+            }
+            if kept.elapsed() >= HOUSEKEEPING {
+                self.keep_house()?;
+                kept = Instant::now();
+            }
+        }
+        self.keep_house()
+    }
+
+    fn take(&mut self, group: &[Reading]) -> Result<()> {
+        for reading in group {
+            let line = self.plant.signals.get(reading.signal).line;
+            self.heard[line.0] = Instant::now();
+            self.silent[line.0] = false;
+            let events = self.watch.push(reading);
+            self.tell(events)?;
+        }
+        Ok(())
+    }
+
+    fn look_for_silence(&mut self) -> Result<()> {
+        for line in self.lines() {
+            if !self.silent[line.0] && self.heard[line.0].elapsed() >= SILENCE {
+                self.silent[line.0] = true;
+                let events = self.watch.fall_silent(line);
+                self.tell(events)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn keep_house(&mut self) -> Result<()> {
+        let late = self.watch.late();
+        self.figures.count("ovenward_readings_late_total", late - self.late_counted);
+        self.late_counted = late;
+        let newest = self.lines().filter_map(|line| Some((line, self.watch.newest(line)?)));
+        let judged: BTreeMap<&str, Timestamp> =
+            newest.map(|(line, newest)| (&*self.plant.lines[line.0].id, newest - BEHIND)).collect();
+        self.store.set_meta(JUDGED, &serde_json::to_string(&judged)?)?;
+        let changed = self.normals.changed();
+        if changed != self.normals_changed {
+            self.watch.replace_normals(self.normals.approved(&self.plant)?);
+            self.normals_changed = changed;
+            tracing::info!("the approved normals were read again");
+        }
+        Ok(())
+    }
+
+    fn tell(&mut self, events: Vec<Event>) -> Result<()> {
+        for event in events {
+            match event.what {
+                LineEvent::Raised(alert) => {
+                    self.figures.count("ovenward_alerts_raised_total", 1);
+                    tracing::warn!(line = %alert.line, finding = alert.finding.name(), id = alert.id, "{}", alert.message);
+                    self.record(&alert, "raised")?;
+                }
+                LineEvent::Ended(alert) => {
+                    tracing::info!(line = %alert.line, finding = alert.finding.name(), id = alert.id, "the alert has ended");
+                    self.record(&alert, "ended")?;
+                }
+                LineEvent::Load(load) => self.publish_load(event.line, load)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// Stores an alert and the messages that tell of it in one transaction.
+    fn record(&self, alert: &Alert, what: &str) -> Result<()> {
+        let line = &alert.line;
+        let json = serde_json::to_string(alert)?;
+        let standing = if alert.stands() { json.clone().into_bytes() } else { Vec::new() };
+        let log = OutboxMessage { topic: self.topics.alert_log(line), payload: json.clone().into_bytes(), retain: false };
+        let record = AlertRecord {
+            id: alert.id.clone(),
+            line: line.to_string(),
+            kind: alert.kind.name().into(),
+            state: alert.state.name().into(),
+            began: alert.began,
+            raised: alert.raised,
+            ended: alert.ended,
+            json,
+        };
+        let time = alert.ended.unwrap_or(alert.raised);
+        let change = AlertChange { time, who: "ovenward".into(), what: what.into() };
+        let messages = [retained(self.topics.alert(line, &alert.id), standing), log];
+        self.store.record_alert(&record, &change, &messages)?;
+        self.waiting.notify_one();
+        Ok(())
+    }
+
+    fn publish_load(&self, line: LineIndex, load: Load) -> Result<()> {
+        let topic = self.topics.load(&self.plant.lines[line.0].id);
+        self.store.enqueue(&[retained(topic, serde_json::to_vec(&load)?)])?;
+        self.waiting.notify_one();
+        Ok(())
+    }
+}

@@ -1,0 +1,83 @@
+//! What the service counts, for `/metrics` and the status page.
+//!
+//! Names follow one rule: `ovenward_`, what is counted, its unit, and `total` for a count that only grows.
+
+use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
+
+use metrics_exporter_prometheus::{PrometheusBuilder, PrometheusHandle, PrometheusRecorder};
+use metrics::{Key, KeyName, Label, Metadata, Level, Recorder, SharedString, Unit};
+
+const ABOUT: Metadata<'static> = Metadata::new(module_path!(), Level::INFO, None);
+
+/// The service's counts. One per service, not one per process: tests run several.
+pub struct Figures {
+    recorder: PrometheusRecorder,
+    handle: PrometheusHandle,
+    rejected: Mutex<BTreeMap<&'static str, u64>>,
+}
+
+const COUNTERS: [(&str, &str); 7] = [
+    ("ovenward_messages_total", "MQTT messages received"),
+    ("ovenward_readings_stored_total", "Readings stored"),
+    ("ovenward_readings_repeated_total", "Readings that were already stored: redeliveries"),
+    ("ovenward_readings_late_total", "Readings stored after their window had closed"),
+    ("ovenward_rejected_total", "Payloads that gave no reading, by reason"),
+    ("ovenward_alerts_raised_total", "Alerts raised"),
+    ("ovenward_published_total", "Messages published and acknowledged by the broker"),
+];
+const GAUGES: [(&str, &str); 3] = [
+    ("ovenward_broker_connected", "1 while the broker answers"),
+    ("ovenward_outbox_messages", "Messages that wait to be published"),
+    ("ovenward_commit_seconds", "How long the last commit took"),
+];
+
+impl Default for Figures {
+    fn default() -> Self {
+        let recorder = PrometheusBuilder::new().build_recorder();
+        let handle = recorder.handle();
+        for (name, text) in COUNTERS {
+            recorder.describe_counter(KeyName::from(name), Some(Unit::Count), SharedString::from(text));
+            if name != "ovenward_rejected_total" {
+                recorder.register_counter(&Key::from_name(name), &ABOUT).increment(0);
+            }
+        }
+        for (name, text) in GAUGES {
+            recorder.describe_gauge(KeyName::from(name), None, SharedString::from(text));
+            recorder.register_gauge(&Key::from_name(name), &ABOUT).set(0.0);
+        }
+        Self { recorder, handle, rejected: Mutex::default() }
+    }
+}
+
+impl Figures {
+    /// Adds to a counter of [`COUNTERS`].
+    pub fn count(&self, name: &'static str, by: u64) {
+        self.recorder.register_counter(&Key::from_name(name), &ABOUT).increment(by);
+    }
+
+    /// Sets a gauge of [`GAUGES`].
+    pub fn set(&self, name: &'static str, value: f64) {
+        self.recorder.register_gauge(&Key::from_name(name), &ABOUT).set(value);
+    }
+
+    /// Counts a payload that gave no reading; says how many there were for this reason.
+    pub fn reject(&self, reason: &'static str) -> u64 {
+        let key = Key::from_parts("ovenward_rejected_total", vec![Label::new("reason", reason)]);
+        self.recorder.register_counter(&key, &ABOUT).increment(1);
+        let mut rejected = self.rejected.lock().unwrap_or_else(PoisonError::into_inner);
+        let count = rejected.entry(reason).or_default();
+        *count += 1;
+        *count
+    }
+
+    /// Rejections so far, by reason.
+    pub fn rejected(&self) -> BTreeMap<&'static str, u64> {
+        self.rejected.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Everything, in the text format of OpenMetrics.
+    pub fn render(&self) -> String {
+        self.handle.render()
+    }
+}

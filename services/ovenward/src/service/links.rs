@@ -1,0 +1,16 @@
+//! How the service stands with the broker.
+
+/// The intake's connection.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum BrokerLink {
+    /// The broker answers.
+    Connected {
+        /// In which version of MQTT.
+        protocol: String,
+    },
+    /// It does not.
+    Disconnected {
+        /// Why, and what to do about it.
+        reason: String,
+    },
+}

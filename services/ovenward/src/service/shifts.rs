@@ -1,0 +1,71 @@
+//! Once a shift is over: its table on MQTT. Once an hour is over: its readings sealed.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use anyhow::Result;
+use reading::{LineIndex, Plant, Span};
+use store::Store;
+use tokio::sync::{Notify, watch};
+
+use super::clock::PlantClock;
+use super::topics::{Topics, retained};
+use crate::config::Settings;
+use crate::normal_files::NormalFiles;
+use crate::stored;
+
+/// Late readings of a shift are waited for this long.
+const SETTLE: Span = Span::minutes(5);
+/// How often to look whether a shift or an hour is over.
+const LOOK: Duration = Duration::from_secs(10);
+
+/// Closes shifts and seals hours.
+pub(crate) struct ShiftLoop {
+    pub(crate) settings: Arc<Settings>,
+    pub(crate) plant: Arc<Plant>,
+    pub(crate) store: Store,
+    pub(crate) topics: Topics,
+    pub(crate) clock: PlantClock,
+    pub(crate) waiting: Arc<Notify>,
+}
+
+impl ShiftLoop {
+    /// Runs until told to stop.
+    pub(crate) async fn run(self, mut stop: watch::Receiver<bool>) {
+        while !*stop.borrow_and_update() {
+            tokio::task::block_in_place(|| {
+                if let Err(error) = self.publish_finished_shifts() {
+                    tracing::error!("a shift table could not be published: {error:#}");
+                }
+                if let Err(error) = self.store.seal(self.clock.now()) {
+                    tracing::error!("readings could not be sealed: {error}; they stay where they are");
+                }
+            });
+            tokio::select! {
+                () = tokio::time::sleep(LOOK) => {}
+                _ = stop.changed() => {}
+            }
+        }
+    }
+
+    fn publish_finished_shifts(&self) -> Result<()> {
+        let Some((_, newest)) = self.store.span()? else { return Ok(()) };
+        let Some(present) = self.plant.shifts.at(newest - SETTLE) else { return Ok(()) };
+        let Some(finished) = self.plant.shifts.at(present.starts - Span(1)) else { return Ok(()) };
+        for line in (0..self.plant.lines.len()).map(LineIndex) {
+            let id = &self.plant.lines[line.0].id;
+            let noted = format!("shift-published/{id}");
+            if self.store.meta(&noted)? == Some(finished.starts.to_string()) {
+                continue;
+            }
+            let normals = NormalFiles::new(&self.settings.data_dir);
+            let rows = stored::shift_table(&self.store, &normals, &self.plant, line, &finished, &self.settings.detection)?;
+            let message = retained(self.topics.shift(id, &finished.name), serde_json::to_vec(&rows)?);
+            self.store.enqueue(&[message])?;
+            self.store.set_meta(&noted, &finished.starts.to_string())?;
+            self.waiting.notify_one();
+            tracing::info!(line = %id, shift = %finished.name, date = %finished.date, "shift table published");
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,196 @@
+//! What the status page shows, put together from detection, store and broker.
+
+use std::sync::Arc;
+
+use alert::{LoadState, Watch};
+use physics::air;
+use reading::{LineIndex, Plant, RunningState, Window, ZoneWindow};
+use store::{AlertQuery, Store};
+use tokio::sync::watch;
+use web::{BrokerStatus, LineStatus, PlantStatus, ShiftLink, StoreStatus, ZoneStatus};
+
+use super::clock::PlantClock;
+use super::figures::Figures;
+use super::links::BrokerLink;
+use crate::config::Settings;
+use crate::normal_files::NormalFiles;
+use crate::stored;
+
+/// Alerts shown, standing and past.
+const ALERTS_SHOWN: usize = 20;
+/// Finished and running shifts linked to.
+const SHIFTS_SHOWN: usize = 4;
+/// Half-width of the band shown, in standard deviations.
+const BAND: f64 = 1.96;
+
+/// Makes what the status page shows.
+pub(crate) struct Views {
+    settings: Arc<Settings>,
+    plant: Arc<Plant>,
+    store: Store,
+    figures: Arc<Figures>,
+    clock: PlantClock,
+    link: watch::Receiver<BrokerLink>,
+    trouble: watch::Receiver<Option<String>>,
+    shown: watch::Sender<Arc<PlantStatus>>,
+}
+
+/// Gives the sheet of a shift as HTML, by line, date and shift name.
+type ShiftSheet = Arc<dyn Fn(&str, &str, &str) -> Option<String> + Send + Sync>;
+
+impl Views {
+    #[allow(clippy::too_many_arguments)]
+    pub(crate) fn new(
+        settings: Arc<Settings>,
+        plant: Arc<Plant>,
+        store: Store,
+        figures: Arc<Figures>,
+        clock: PlantClock,
+        link: watch::Receiver<BrokerLink>,
+        trouble: watch::Receiver<Option<String>>,
+    ) -> (Self, watch::Receiver<Arc<PlantStatus>>) {
+        let (shown, seen) = watch::channel(Arc::new(PlantStatus::default()));
+        (Self { settings, plant, store, figures, clock, link, trouble, shown }, seen)
+    }
+
+    /// Shows the plant as detection sees it now.
+    pub(crate) fn show(&self, watch: &Watch) {
+        self.shown.send_replace(Arc::new(self.status(watch)));
+    }
+
+    /// What makes the sheet of a shift.
+    pub(crate) fn shift_sheet(&self) -> ShiftSheet {
+        let (settings, plant, store) = (self.settings.clone(), self.plant.clone(), self.store.clone());
+        Arc::new(move |line, date, name| {
+            let (line, _) = plant.line(line)?;
+            let shift = plant.shifts.on(date.parse().ok()?).into_iter().find(|shift| &*shift.name == name)?;
+            let normals = NormalFiles::new(&settings.data_dir);
+            let rows = stored::shift_table(&store, &normals, &plant, line, &shift, &settings.detection);
+            let rows = rows.inspect_err(|error| tracing::error!("no shift table: {error:#}")).ok()?;
+            let mut html = Vec::new();
+            shift_profile::write_html(&rows, &mut html).ok()?;
+            String::from_utf8(html).ok()
+        })
+    }
+
+    fn status(&self, watch: &Watch) -> PlantStatus {
+        let link = self.link.borrow().clone();
+        let mut problems: Vec<String> = self.trouble.borrow().iter().cloned().collect();
+        if let BrokerLink::Disconnected { reason } = &link {
+            problems.push(format!("no connection to the broker: {reason}"));
+        }
+        PlantStatus {
+            site: self.plant.site.to_string(),
+            name: self.plant.name.clone(),
+            version: env!("CARGO_PKG_VERSION").into(),
+            now: self.clock.now().to_string(),
+            ready: problems.is_empty(),
+            problems,
+            broker: self.broker(&link, watch),
+            store: StoreStatus::default(),
+            lines: (0..self.plant.lines.len()).map(|line| self.line(LineIndex(line), watch)).collect(),
+            alerts: self.alerts(),
+            shifts: self.shifts(),
+        }
+    }
+
+    fn broker(&self, link: &BrokerLink, watch: &Watch) -> BrokerStatus {
+        BrokerStatus {
+            connected: matches!(link, BrokerLink::Connected { .. }),
+            protocol: match link {
+                BrokerLink::Connected { protocol } => Some(protocol.clone()),
+                BrokerLink::Disconnected { .. } => None,
+            },
+            late: watch.late(),
+            rejected: self.figures.rejected().into_iter().map(|(reason, count)| (reason.to_string(), count)).collect(),
+            ..BrokerStatus::default()
+        }
+    }
+
+    fn line(&self, index: LineIndex, watch: &Watch) -> LineStatus {
+        let line = &self.plant.lines[index.0];
+        let load = watch.load(index);
+        let window = watch.latest(index);
+        let normal = window.and_then(|window| watch.normal(index, window.product.as_ref()?));
+        let expected = window.and_then(|window| Some(normal?.expect(window.band_speed?)));
+        let zone = |(number, zone): (usize, &ZoneWindow)| {
+            let band = expected.as_ref().map(|expected| expected.zones[number].ln_humidity);
+            let at = |sds: f64| band.map(|band| alert::message::moisture_pct(band.mean + sds * band.sd));
+            self.zone(number + 1, zone, [at(0.0), at(-BAND), at(BAND)])
+        };
+        LineStatus {
+            id: line.id.to_string(),
+            name: line.name.clone(),
+            state: window.map_or("unknown", |window| state_word(window)).into(),
+            load: load_word(load.state).into(),
+            load_since: load.since.to_string(),
+            product: window.and_then(|window| window.product.as_ref().map(ToString::to_string)),
+            band_speed_m_min: window.and_then(|window| window.band_speed.map(|speed| speed.0)),
+            normal: normal.map(|normal| normal.key().to_string()),
+            newest: watch.newest(index).map(|time| time.to_string()),
+            zones: window.map_or_else(Vec::new, |window| window.zones.iter().enumerate().map(zone).collect()),
+        }
+    }
+
+    fn zone(&self, number: usize, zone: &ZoneWindow, [expected_pct, low_pct, high_pct]: [Option<f64>; 3]) -> ZoneStatus {
+        let moisture = zone.humidity.and_then(|ratio| air::moisture_from_humidity_ratio(ratio).ok());
+        ZoneStatus {
+            zone: number,
+            moisture_pct: moisture.map(|moisture| moisture.0 * 100.0),
+            expected_pct,
+            low_pct,
+            high_pct,
+            air_temperature_c: zone.air_temperature.map(|temperature| temperature.0),
+            dew_point_c: moisture
+                .and_then(|moisture| air::dew_point_from_moisture(moisture, self.plant.pressure).ok())
+                .map(|dew_point| dew_point.0),
+            exhaust_damper_pct: zone.exhaust_damper,
+        }
+    }
+
+    /// Standing alerts and the latest past ones, newest first.
+    fn alerts(&self) -> Vec<serde_json::Value> {
+        let recent = AlertQuery { from: Some(self.clock.now() - reading::Span::minutes(24 * 60)), ..AlertQuery::default() };
+        let (Ok(mut records), Ok(standing)) = (self.store.alerts(&recent), self.store.standing_alerts()) else {
+            return Vec::new();
+        };
+        records.extend(standing.into_iter().filter(|alert| alert.raised < recent.from.unwrap_or(alert.raised)));
+        records.sort_by_key(|alert| std::cmp::Reverse((alert.ended.is_none(), alert.raised)));
+        records.iter().take(ALERTS_SHOWN).filter_map(|alert| serde_json::from_str(&alert.json).ok()).collect()
+    }
+
+    fn shifts(&self) -> Vec<ShiftLink> {
+        let mut shifts = Vec::new();
+        let mut time = self.clock.now();
+        for _ in 0..SHIFTS_SHOWN {
+            let Some(shift) = self.plant.shifts.at(time) else { break };
+            time = shift.starts - reading::Span(1);
+            shifts.extend(self.plant.lines.iter().map(|line| ShiftLink {
+                line: line.id.to_string(),
+                date: shift.date.to_string(),
+                shift: shift.name.to_string(),
+                href: format!("/shifts/{}/{}/{}", line.id, shift.date, shift.name),
+            }));
+        }
+        shifts
+    }
+}
+
+fn state_word(window: &Window) -> &'static str {
+    match window.state {
+        RunningState::Baking => "baking",
+        RunningState::Gap => "gap",
+        RunningState::Changeover => "changeover",
+        RunningState::Heating => "heating",
+        RunningState::Stopped => "stopped",
+    }
+}
+
+fn load_word(state: LoadState) -> &'static str {
+    match state {
+        LoadState::Normal => "normal",
+        LoadState::Rising => "rising",
+        LoadState::Overloaded => "overloaded",
+        LoadState::Unknown => "unknown",
+    }
+}
