@@ -9,6 +9,7 @@ mod v311;
 mod v5;
 
 use std::fmt;
+use std::iter;
 use std::time::Duration;
 
 use fault::Fault;
@@ -106,6 +107,8 @@ pub(crate) enum LinkEvent {
 pub(crate) struct Link {
     wire: Wire,
     address: String,
+    /// Why it ended, once it has.
+    fault: Option<Fault>,
 }
 
 enum Wire {
@@ -140,16 +143,35 @@ impl Link {
     /// The next event. Must be awaited to its end: a dropped future may lose a packet that was
     /// half written.
     pub(crate) async fn next(&mut self) -> Result<LinkEvent, ConnectError> {
-        loop {
-            let event = match &mut self.wire {
-                Wire::V5(event_loop) => event_loop.poll().await.map(v5::event).map_err(Fault::from),
-                Wire::V311(event_loop) => event_loop.poll().await.map(v311::event).map_err(Fault::from),
-            };
-            match event {
+        while self.fault.is_none() {
+            match self.wire.poll().await {
                 Ok(Some(event)) => return Ok(event),
                 Ok(None) => {}
-                Err(fault) => return Err(fault.ended(&self.address)),
+                Err(fault) => self.fault = Some(fault),
             }
+        }
+        // What came in before the end counts: brokers are known to refuse a publish and close.
+        if let Some(event) = self.wire.left_over() {
+            return Ok(event);
+        }
+        let fault = self.fault.take().unwrap_or(Fault::Closed);
+        Err(fault.ended(&self.address))
+    }
+}
+
+impl Wire {
+    async fn poll(&mut self) -> Result<Option<LinkEvent>, Fault> {
+        match self {
+            Self::V5(event_loop) => Ok(v5::event(event_loop.poll().await?)),
+            Self::V311(event_loop) => Ok(v311::event(event_loop.poll().await?)),
+        }
+    }
+
+    /// Events that the client library has seen and not yet told of.
+    fn left_over(&mut self) -> Option<LinkEvent> {
+        match self {
+            Self::V5(event_loop) => iter::from_fn(|| event_loop.state.events.pop_front()).find_map(v5::event),
+            Self::V311(event_loop) => iter::from_fn(|| event_loop.state.events.pop_front()).find_map(v311::event),
         }
     }
 }

@@ -80,7 +80,10 @@ impl Fault {
     /// The error of a link that was open.
     pub(super) fn ended(self, address: &str) -> ConnectError {
         let reason = match self {
-            Self::Closed => "closed by the broker or the network".to_owned(),
+            Self::Closed => {
+                "closed by the broker or the network; if this goes on, look whether another client uses our client id"
+                    .to_owned()
+            }
             Self::Silent => "the broker no longer answers".to_owned(),
             Self::OtherProtocol => "the broker sent something that is not MQTT".to_owned(),
             Self::Unreachable(reason) | Self::Tls(reason) | Self::Refused(reason) | Self::Other(reason) => reason,
@@ -92,7 +95,7 @@ impl Fault {
 /// An incoming packet above the limit ends the connection, and the broker will send it again.
 pub(super) fn too_large(bytes: usize) -> Fault {
     Fault::Other(format!(
-        "a message of {bytes} bytes is above the limit of {}; set the broker's own message size limit below it",
+        "a message of {bytes} bytes is above the limit of {}; set the broker's own limit below it",
         super::LARGEST_PACKET
     ))
 }

@@ -21,7 +21,7 @@ pub(super) async fn open(
     event_loop.set_network_options(v5::network());
     loop {
         if let Event::Incoming(Packet::ConnAck(accepted)) = event_loop.poll().await? {
-            let link = Link { wire: Wire::V311(Box::new(event_loop)), address: connection.address() };
+            let link = Link { wire: Wire::V311(Box::new(event_loop)), address: connection.address(), fault: None };
             return Ok((link, Requests::V311(client), greeting(&accepted)));
         }
     }

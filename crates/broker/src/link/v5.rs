@@ -24,7 +24,7 @@ pub(super) async fn open(
     let (client, mut event_loop) = AsyncClient::new(options(connection, role, transport), REQUESTS);
     loop {
         if let Event::Incoming(Packet::ConnAck(accepted)) = event_loop.poll().await? {
-            let link = Link { wire: Wire::V5(Box::new(event_loop)), address: connection.address() };
+            let link = Link { wire: Wire::V5(Box::new(event_loop)), address: connection.address(), fault: None };
             return Ok((link, Requests::V5(client), greeting(&accepted)));
         }
     }

@@ -1,0 +1,150 @@
+//! Messages leave below the root only, and count as sent when the broker has them.
+
+use std::fs;
+
+use broker::{ConnectError, PublishError, Publisher, PublisherState, Will};
+use tokio::time::timeout;
+
+use crate::support::*;
+
+fn will() -> Will {
+    Will { topic: "mill/out/status".to_owned(), payload: b"offline".to_vec() }
+}
+
+#[tokio::test]
+async fn nothing_is_published_outside_the_root() {
+    let broker = Mosquitto::start();
+    let mut witness = intake(broker.port, "witness").await;
+    let publisher = publisher(broker.port, "rooted", "mill/out").await;
+    for topic in ["mill/outer/x", "mill/in", "mill/out", "mill/out/", "mill/out/+", "$SYS/x", ""] {
+        let refused = publisher.publish(topic, "1", false).await;
+        assert!(matches!(refused, Err(PublishError::OutsideRoot { .. })), "{topic}: {refused:?}");
+    }
+    publisher.publish("mill/out/tunnel-1/load", "normal", false).await.unwrap();
+    let seen = deliveries(&mut witness, 1).await;
+    assert_eq!((seen[0].topic.as_str(), seen[0].payload.as_slice()), ("mill/out/tunnel-1/load", b"normal".as_slice()));
+}
+
+#[tokio::test]
+async fn a_root_or_will_that_cannot_be_kept_is_refused_at_the_start() {
+    for (root, will) in [("", None), ("mill/#", None), ("$SYS", None), ("mill/", None), ("mill/other", Some(will()))] {
+        let refused = Publisher::start(connection(1, "wrong"), will, root);
+        assert!(matches!(refused, Err(ConnectError::Topic { .. })), "{root}");
+    }
+}
+
+#[tokio::test]
+async fn the_last_will_appears_after_a_crash_and_not_after_a_farewell() {
+    let broker = Mosquitto::start();
+    let mut witness = intake(broker.port, "witness").await;
+    let (publisher, task) = Publisher::start(connection(broker.port, "closing"), Some(will()), "mill/out").unwrap();
+    connected(&publisher, 1).await;
+    publisher.close().await;
+    timeout(A_WHILE, task).await.expect("the task does not end").unwrap();
+    nothing_more(&mut witness).await;
+
+    let (publisher, task) = Publisher::start(connection(broker.port, "closing"), Some(will()), "mill/out").unwrap();
+    connected(&publisher, 1).await;
+    task.abort();
+    assert_eq!(payloads(&deliveries(&mut witness, 1).await), ["offline"]);
+    let mut later = intake(broker.port, "later").await;
+    assert!(deliveries(&mut later, 1).await[0].retained, "a display that starts later sees it");
+}
+
+#[tokio::test]
+async fn the_last_will_appears_when_every_handle_is_dropped() {
+    let broker = Mosquitto::start();
+    let mut witness = intake(broker.port, "witness").await;
+    let (publisher, _task) = Publisher::start(connection(broker.port, "dropped"), Some(will()), "mill/out").unwrap();
+    connected(&publisher, 1).await;
+    drop(publisher);
+    assert_eq!(payloads(&deliveries(&mut witness, 1).await), ["offline"]);
+}
+
+#[tokio::test]
+async fn publishing_fails_while_the_broker_is_away_and_works_after_its_return() {
+    let mut broker = Mosquitto::start();
+    let publisher = publisher(broker.port, "patient", "mill/out").await;
+    publisher.publish("mill/out/a", "1", true).await.unwrap();
+    broker.stop();
+    let failed = timeout(SOON, publisher.publish("mill/out/a", "2", true)).await.unwrap();
+    assert_eq!(failed, Err(PublishError::Disconnected));
+    assert!(matches!(&*publisher.state().borrow(), PublisherState::Disconnected { .. }));
+    broker.start_again();
+    connected(&publisher, 2).await;
+    publisher.publish("mill/out/a", "3", true).await.unwrap();
+    let mut witness = intake(broker.port, "witness").await;
+    assert_eq!(payloads(&deliveries(&mut witness, 1).await), ["3"]);
+}
+
+#[tokio::test]
+async fn many_messages_leave_in_the_order_of_the_calls() {
+    let broker = Mosquitto::start();
+    let mut witness = intake(broker.port, "witness").await;
+    let publisher = publisher(broker.port, "many", "mill/out").await;
+    let mut sending = tokio::task::JoinSet::new();
+    // On this runtime of one thread, tasks start in the order in which they were made.
+    for number in numbers(0..1500) {
+        let publisher = publisher.clone();
+        sending.spawn(async move { publisher.publish("mill/out/a", number, false).await });
+    }
+    let seen = deliveries(&mut witness, 1500).await;
+    assert_eq!(payloads(&seen), numbers(0..1500));
+    while let Some(sent) = sending.join_next().await {
+        assert_eq!(sent.unwrap(), Ok(()));
+    }
+}
+
+#[tokio::test]
+async fn closing_waits_for_what_is_on_its_way() {
+    let broker = Mosquitto::start();
+    let publisher = publisher(broker.port, "last", "mill/out").await;
+    let last = tokio::spawn({
+        let publisher = publisher.clone();
+        async move { publisher.publish("mill/out/status", "offline", true).await }
+    });
+    tokio::task::yield_now().await;
+    publisher.close().await;
+    assert_eq!(last.await.unwrap(), Ok(()));
+    assert_eq!(publisher.publish("mill/out/a", "1", false).await, Err(PublishError::Disconnected));
+}
+
+#[tokio::test]
+async fn a_message_larger_than_the_broker_takes_fails_alone() {
+    let broker = Mosquitto::start_with("allow_anonymous true\nmax_packet_size 200");
+    let publisher = publisher(broker.port, "large", "mill/out").await;
+    let refused = publisher.publish("mill/out/a", vec![b'x'; 300], false).await;
+    assert!(matches!(refused, Err(PublishError::TooLarge { limit: 200, .. })), "{refused:?}");
+    publisher.publish("mill/out/a", "1", false).await.unwrap();
+    assert!(matches!(&*publisher.state().borrow(), PublisherState::Connected { connection: 1, .. }));
+}
+
+#[tokio::test]
+async fn the_shipped_access_list_lets_the_service_write_its_own_tree_only() {
+    let shipped = concat!(env!("CARGO_MANIFEST_DIR"), "/../../deploy/mosquitto/acl");
+    // Without passwords, user names are taken as given.
+    let access = format!("allow_anonymous true\nacl_file {shipped}");
+    let broker = Mosquitto::start_with(&access);
+    let as_user = |user: &str, client_id: &str| {
+        let mut connection = connection(broker.port, client_id);
+        connection.username = Some(user.to_owned());
+        connection
+    };
+    let (service, _task) = Publisher::start(as_user("ovenward", "service"), None, "ovenward").unwrap();
+    connected(&service, 1).await;
+    service.publish("ovenward/millbrook/status", "{}", true).await.unwrap();
+    let refused = service.publish("ovenward/elsewhere/status", "{}", true).await;
+    assert!(matches!(refused, Err(PublishError::Refused { .. })), "{refused:?}");
+    let (intruder, _task) = Publisher::start(as_user("ovenward", "intruder"), None, "mill").unwrap();
+    connected(&intruder, 1).await;
+    let refused = intruder.publish("mill/tunnel-1/band", "1", false).await;
+    assert!(matches!(refused, Err(PublishError::Refused { .. })), "{refused:?}");
+
+    let mut reader = start_intake(as_user("ovenward", "reader"));
+    subscribed(&mut reader).await;
+    let (gateway, _task) = Publisher::start(as_user("gateway", "gateway"), None, "mill").unwrap();
+    connected(&gateway, 1).await;
+    gateway.publish("mill/tunnel-1/band", "1.2", false).await.unwrap();
+    assert_eq!(payloads(&deliveries(&mut reader, 1).await), ["1.2"]);
+    assert!(fs::read_to_string(shipped).unwrap().contains("topic read mill/#"));
+}
