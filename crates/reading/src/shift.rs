@@ -96,6 +96,12 @@ impl ShiftCalendar {
         time.to_utc().map_or_else(String::new, |utc| utc.with_timezone(&self.zone).format("%H:%M").to_string())
     }
 
+    /// A moment in RFC 3339 with the site's offset from UTC.
+    #[must_use]
+    pub fn local(&self, time: Timestamp) -> String {
+        time.to_utc().map_or_else(|| time.to_string(), |utc| utc.with_timezone(&self.zone).to_rfc3339())
+    }
+
     /// The first moment of a local date.
     #[must_use]
     pub fn midnight(&self, date: NaiveDate) -> Timestamp {

@@ -111,7 +111,7 @@ impl Cli {
 
 impl Common {
     fn settings(&self) -> Result<Settings, Failure> {
-        let mut settings = config::load(&self.config)?;
+        let mut settings = config::load(&self.config).map_err(Failure::Config)?;
         if let Some(data_dir) = &self.data_dir {
             settings.data_dir.clone_from(data_dir);
         }

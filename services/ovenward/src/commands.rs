@@ -10,6 +10,7 @@ mod shifts;
 
 pub use alerts::{AlertsArguments, alerts};
 pub use backfill::backfill;
+pub(crate) use learn::products;
 pub use learn::{LearnArguments, learn, learn_product};
 pub use normals::{NormalsCommand, normals};
 pub use replay::{ReplayArguments, replay};

@@ -146,7 +146,7 @@ async fn service_until_interrupt(
 
 fn settings(folder: &Path, broker_port: u16, page_port: u16) -> Result<Settings, Failure> {
     let text = PLANT.replace(PLANT_BROKER, &format!("mqtt://127.0.0.1:{broker_port}"));
-    let mut settings = config::parse(&text, &folder.join("plant.toml"))?;
+    let mut settings = config::parse(&text, &folder.join("plant.toml")).map_err(Failure::Config)?;
     settings.data_dir = folder.join("data");
     let port = if page_port == 0 { free_port()? } else { page_port };
     settings.console.bind = SocketAddr::from((Ipv4Addr::LOCALHOST, port));

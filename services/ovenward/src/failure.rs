@@ -50,9 +50,3 @@ impl<E: Into<anyhow::Error>> From<E> for Failure {
         Self::Failed(error.into())
     }
 }
-
-impl From<ConfigFaults> for Failure {
-    fn from(faults: ConfigFaults) -> Self {
-        Self::Config(faults)
-    }
-}

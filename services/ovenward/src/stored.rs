@@ -64,7 +64,7 @@ pub fn shift_table(
     let alerts = u32::try_from(store.alerts(&query)?.len()).unwrap_or(u32::MAX);
     for row in &mut rows {
         row.alerts = alerts;
-        let product: Arc<str> = row.product.as_str().into();
+        let product: Arc<str> = row.product.clone();
         let Some(normal) = approved.get(&(line, product.clone())) else { continue };
         row.normal_id = Some(normal.key().to_string());
         let observations = alert::history::observations(&windows, &Some(product));

@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use clap::Subcommand;
-use normal_profile::{Normal, Standing};
+use normal_profile::{LeftOutReason, Normal, Standing};
 use physics::units::MetrePerMinute;
 use reading::Timestamp;
 
@@ -85,6 +85,18 @@ fn list(files: &NormalFiles, out: &mut dyn Write) -> Result<(), Failure> {
     Ok(())
 }
 
+fn reason(reason: LeftOutReason) -> &'static str {
+    match reason {
+        LeftOutReason::NoSpeed => "no band speed",
+        LeftOutReason::OtherZones => "another number of zones",
+        LeftOutReason::NoHumidity => "a zone's humidity is missing",
+        LeftOutReason::NoTemperature => "a zone's temperature is missing",
+        LeftOutReason::SameTime => "twice the same time",
+        LeftOutReason::FarOutside => "so far from all others that it can only be a fault",
+        LeftOutReason::Unlikely => "least likely: taken for bad hours",
+    }
+}
+
 fn standing(normal: &Normal) -> &'static str {
     match normal.record().standing {
         Standing::Proposed => "proposed",
@@ -109,7 +121,7 @@ pub(super) fn describe(normal: &Normal, out: &mut dyn Write) -> Result<(), Failu
         Timestamp(data.to_us)
     )?;
     for left_out in &data.left_out {
-        writeln!(out, "  left out: {left_out}")?;
+        writeln!(out, "  left out: {} windows, {}", left_out.windows, reason(left_out.reason))?;
     }
     let shares: Vec<String> =
         record.mixture.components.iter().map(|component| format!("{:.0} %", component.weight * 100.0)).collect();

@@ -103,7 +103,12 @@ fn write(rows: &[ShiftProfileRow], format: ShiftsFormat, out: &mut dyn Write) ->
         ShiftsFormat::Text => shift_profile::write_text(rows, out)?,
         ShiftsFormat::Csv => shift_profile::write_csv(rows, out)?,
         ShiftsFormat::Json => shift_profile::write_json(rows, out)?,
-        ShiftsFormat::Parquet => shift_profile::write_parquet(rows, out)?,
+        ShiftsFormat::Parquet => {
+            // The writer of Parquet wants something it may send to a thread.
+            let mut bytes = Vec::new();
+            shift_profile::write_parquet(rows, &mut bytes)?;
+            out.write_all(&bytes)?;
+        }
         ShiftsFormat::Html => shift_profile::write_html(rows, out)?,
     }
     Ok(())

@@ -7,7 +7,7 @@ use physics::air;
 use reading::{LineIndex, Plant, RunningState, Window, ZoneWindow};
 use store::{AlertQuery, Store};
 use tokio::sync::watch;
-use web::{BrokerStatus, LineStatus, PlantStatus, ShiftLink, StoreStatus, ZoneStatus};
+use web::{BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, StoreStatus, ZoneStatus};
 
 use super::clock::PlantClock;
 use super::figures::Figures;
@@ -83,7 +83,7 @@ impl Views {
             site: self.plant.site.to_string(),
             name: self.plant.name.clone(),
             version: env!("CARGO_PKG_VERSION").into(),
-            now: self.clock.now().to_string(),
+            now: self.plant.shifts.local(self.clock.now()),
             ready: problems.is_empty(),
             problems,
             broker: self.broker(&link, watch),
@@ -98,11 +98,11 @@ impl Views {
         BrokerStatus {
             connected: matches!(link, BrokerLink::Connected { .. }),
             protocol: match link {
-                BrokerLink::Connected { protocol } => Some(protocol.clone()),
-                BrokerLink::Disconnected { .. } => None,
+                BrokerLink::Connected { protocol } => protocol.clone(),
+                BrokerLink::Disconnected { .. } => String::new(),
             },
             late: watch.late(),
-            rejected: self.figures.rejected().into_iter().map(|(reason, count)| (reason.to_string(), count)).collect(),
+            rejected: self.figures.rejected().into_iter().map(|(reason, count)| RejectedCount { reason: reason.into(), count }).collect(),
             ..BrokerStatus::default()
         }
     }
@@ -123,7 +123,7 @@ impl Views {
             name: line.name.clone(),
             state: window.map_or("unknown", |window| state_word(window)).into(),
             load: load_word(load.state).into(),
-            load_since: load.since.to_string(),
+            load_since: Some(load.since.to_string()),
             product: window.and_then(|window| window.product.as_ref().map(ToString::to_string)),
             band_speed_m_min: window.and_then(|window| window.band_speed.map(|speed| speed.0)),
             normal: normal.map(|normal| normal.key().to_string()),
