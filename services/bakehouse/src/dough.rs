@@ -53,10 +53,6 @@ pub(crate) struct DoughLine {
 }
 
 impl DoughLine {
-    pub(crate) fn empty() -> Self {
-        Self { travelled_m: 0.0, slices: VecDeque::new(), baked: Baked::default() }
-    }
-
     /// A band that has carried this dough at this speed (m/s) for longer than a bake.
     pub(crate) fn full(feed: Feed, bake: &Bake, length_m: f64, speed: f64) -> Self {
         let slices = (0..(length_m / SLICE_M) as usize).rev().map(|at| {

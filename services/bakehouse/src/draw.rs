@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use chrono::{DateTime, Datelike, Days, TimeDelta, TimeZone, Utc, Weekday};
+use chrono::{DateTime, Datelike, Days, NaiveTime, TimeDelta, TimeZone, Utc, Weekday};
 use chrono_tz::Tz;
 use rand::seq::SliceRandom;
 use rand::{Rng, SeedableRng};
@@ -100,9 +100,12 @@ impl Schedule {
                 schedule: self,
                 rng,
                 next_unmatched: from,
+                next_stop: from,
                 to_bake: vec![],
+                baking: String::new(),
             };
             pen.next_unmatched = from + pen.wait(24.0, draw.unmatched_per_day);
+            pen.next_stop = from + pen.wait(24.0, draw.stops_per_day);
             pen.runs(from, to, opening);
             pen.faults(from, to);
             pen.sultry_nights(from, to);
@@ -118,9 +121,14 @@ struct Pen<'a> {
     schedule: &'a mut Schedule,
     rng: Xoshiro256PlusPlus,
     next_unmatched: DateTime<Utc>,
+    next_stop: DateTime<Utc>,
     /// Codes of products that have not had their turn.
     to_bake: Vec<String>,
+    baking: String,
 }
+
+/// How long a line is left alone after a product has come on or the band has stood.
+const SETTLING: TimeDelta = TimeDelta::minutes(35);
 
 type Stretch = (DateTime<Utc>, DateTime<Utc>);
 
@@ -139,16 +147,17 @@ impl Pen<'_> {
         TimeDelta::seconds(wait_s.min(1e9) as i64)
     }
 
+    /// Every product has its turn before one comes again, and none follows itself.
     fn next_run(&mut self) -> Run {
-        let product = match self.to_bake.pop() {
-            Some(product) => product,
-            None => {
-                self.to_bake = self.line.products.clone();
-                self.to_bake.shuffle(&mut self.rng);
-                self.to_bake.pop().unwrap_or_default()
+        if self.to_bake.is_empty() {
+            self.to_bake = self.line.products.clone();
+            self.to_bake.shuffle(&mut self.rng);
+            if self.to_bake.last() == Some(&self.baking) {
+                self.to_bake.reverse();
             }
-        };
-        Run { product, rate: self.rng.gen_range(0.96..1.04) }
+        }
+        self.baking = self.to_bake.pop().unwrap_or_default();
+        Run { product: self.baking.clone(), rate: self.rng.gen_range(0.96..1.04) }
     }
 
     /// Runs and what parts them.
@@ -190,8 +199,7 @@ impl Pen<'_> {
 
     /// What happens during a run.
     fn run(&mut self, begin: DateTime<Utc>, end: DateTime<Utc>) {
-        let changes = self.rate_changes(begin + TimeDelta::minutes(35), end);
-        let stops = self.stops(begin + TimeDelta::minutes(15), end, &changes);
+        let stops = self.stops_and_rate_changes(begin + SETTLING, end - TimeDelta::minutes(5));
         let mut at = begin + TimeDelta::minutes(5) + self.wait(8.0, self.draw.gaps_per_shift);
         while at < end - TimeDelta::minutes(5) {
             let lasts = self.minutes(1.0..4.0);
@@ -202,30 +210,44 @@ impl Pen<'_> {
         }
     }
 
-    fn rate_changes(&mut self, begin: DateTime<Utc>, end: DateTime<Utc>) -> Vec<Stretch> {
-        let mut changes = vec![];
+    /// One after the other, each over before the next begins. Returns the stops.
+    fn stops_and_rate_changes(&mut self, begin: DateTime<Utc>, end: DateTime<Utc>) -> Vec<Stretch> {
+        let mut stops = vec![];
         let mut at = begin + self.minutes(2.0..25.0);
-        loop {
+        while at < end {
+            if at >= self.next_stop {
+                let lasts = self.minutes(10.0..30.0);
+                self.add(at, What::Stop { lasts });
+                stops.push((at, at + lasts));
+                at += lasts + SETTLING;
+                self.next_stop = at + self.wait(24.0, self.draw.stops_per_day);
+                continue;
+            }
             let change = match at >= self.next_unmatched {
                 true => self.unmatched(),
                 false => self.matched(),
             };
-            let over = at + change.lasts;
-            if over > end - TimeDelta::minutes(5) {
-                return changes;
+            if at + change.lasts > end {
+                break;
             }
+            self.add(at, What::RateChange(change));
+            at += change.lasts;
             if !change.response.matched() {
                 self.next_unmatched = at + self.wait(24.0, self.draw.unmatched_per_day);
             }
-            self.add(at, What::RateChange(change));
-            changes.push((at, over));
             let pause = (8.0 / self.draw.matched_per_shift.max(0.1) - 1.3).max(0.1);
-            at = over + TimeDelta::minutes(12) + self.wait(pause, 1.0);
+            at += TimeDelta::minutes(12) + self.wait(pause, 1.0);
         }
+        stops
+    }
+
+    /// A size in tenths of a percent.
+    fn size(&mut self, range: &Range<f64>) -> f64 {
+        (self.rng.gen_range(range.clone()) * 10.0).round() / 10.0
     }
 
     fn matched(&mut self) -> RateChange {
-        let size = self.rng.gen_range(self.draw.matched_pct.clone());
+        let size = self.size(&self.draw.matched_pct);
         let by_pct = if self.rng.gen_bool(0.5) { size } else { -size };
         let response = match size < 6.0 && self.rng.gen_bool(0.2) {
             true => Response::Steam,
@@ -235,7 +257,7 @@ impl Pen<'_> {
     }
 
     fn unmatched(&mut self) -> RateChange {
-        let by_pct = self.rng.gen_range(self.draw.unmatched_pct.clone());
+        let by_pct = self.size(&self.draw.unmatched_pct);
         let response = *self.draw.unmatched.choose(&mut self.rng).unwrap_or(&Response::NoVenting);
         let mut change = RateChange::sudden(by_pct, self.minutes(40.0..90.0), response);
         if self.rng.gen_bool(self.draw.creeping) {
@@ -243,20 +265,6 @@ impl Pen<'_> {
             change.lasts += change.over;
         }
         change
-    }
-
-    fn stops(&mut self, begin: DateTime<Utc>, end: DateTime<Utc>, changes: &[Stretch]) -> Vec<Stretch> {
-        let mut stops = vec![];
-        let mut at = begin + self.wait(24.0, self.draw.stops_per_day);
-        while at < end - TimeDelta::minutes(40) {
-            let lasts = self.minutes(10.0..30.0);
-            if is_free((at, at + lasts), changes) {
-                self.add(at, What::Stop { lasts });
-                stops.push((at, at + lasts));
-            }
-            at += TimeDelta::hours(1) + self.wait(24.0, self.draw.stops_per_day);
-        }
-        stops
     }
 
     fn faults(&mut self, from: DateTime<Utc>, to: DateTime<Utc>) {
@@ -279,13 +287,17 @@ impl Pen<'_> {
     }
 
     fn sultry_nights(&mut self, from: DateTime<Utc>, to: DateTime<Utc>) {
-        let mut at = from + self.wait(168.0, self.draw.sultry_nights_per_week);
-        while at < to {
+        let mut day = from + self.wait(168.0, self.draw.sultry_nights_per_week);
+        while day < to {
             let by = self.rng.gen_range(0.002..0.006);
             let over = self.minutes(90.0..180.0);
             let lasts = self.minutes(300.0..540.0);
-            self.add(at, What::Disturbance { shift: Shift::MakeUpHumidity { by }, over, lasts });
-            at += TimeDelta::hours(16) + self.wait(168.0, self.draw.sultry_nights_per_week);
+            let evening = day.with_time(NaiveTime::MIN).earliest().unwrap_or(day) + TimeDelta::hours(20);
+            if evening >= from && evening + lasts + over < to {
+                let shift = Shift::MakeUpHumidity { by };
+                self.add(evening, What::Disturbance { shift, over, lasts });
+            }
+            day += TimeDelta::hours(24) + self.wait(168.0, self.draw.sultry_nights_per_week);
         }
     }
 }

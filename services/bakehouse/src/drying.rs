@@ -68,7 +68,7 @@ mod tests {
         let table = DryingTable::new(&curve);
         for step in 0..4000 {
             let age = step as f64 / 999.0;
-            assert!((table.dried(age) - curve.dried(age)).abs() < 1e-5, "at {age}");
+            assert!((table.dried(age) - curve.dried(age)).abs() < 5e-5, "at {age}");
         }
         assert!((table.dried(50.0) - curve.dried(50.0)).abs() < 1e-9);
     }

@@ -118,15 +118,15 @@ impl Instrument {
 }
 
 fn quality(tag: Tag, humidity: HumidityProbe) -> Quality {
-    let quality = |bias, noise, wander, decimals| Quality { bias, noise, wander, decimals, low: 0.0 };
+    let quality = |bias, noise, wander, decimals, cut_off| Quality { bias, noise, wander, decimals, cut_off };
     match (tag, humidity) {
-        (Tag::Band, _) => quality(0.0, 0.0015, 0.0005, 3),
-        (Tag::Product | Tag::Feed, _) => quality(0.0, 0.0, 0.0, 0),
-        (Tag::Steam, _) => quality(0.0, 0.8, 0.3, 1),
-        (Tag::Gas, _) => quality(0.0, 0.25, 0.1, 1),
-        (Tag::Temperature(_), _) => quality(0.8, 0.5, 0.2, 1),
-        (Tag::Damper(_), _) => quality(0.0, 0.06, 0.0, 1),
-        (Tag::Humidity(_), HumidityProbe::DewPoint) => quality(0.4, 0.2, 0.1, 1),
-        (Tag::Humidity(_), HumidityProbe::Moisture) => quality(0.2, 0.12, 0.06, 1),
+        (Tag::Band, _) => quality(0.0, 0.0015, 0.0005, 3, 0.02),
+        (Tag::Product | Tag::Feed, _) => quality(0.0, 0.0, 0.0, 0, 0.0),
+        (Tag::Steam, _) => quality(0.0, 0.8, 0.3, 1, 4.0),
+        (Tag::Gas, _) => quality(0.0, 0.25, 0.1, 1, 1.0),
+        (Tag::Temperature(_), _) => quality(0.8, 0.5, 0.2, 1, 0.0),
+        (Tag::Damper(_), _) => quality(0.0, 0.06, 0.0, 1, 0.0),
+        (Tag::Humidity(_), HumidityProbe::DewPoint) => quality(0.4, 0.2, 0.1, 1, 0.0),
+        (Tag::Humidity(_), HumidityProbe::Moisture) => quality(0.2, 0.12, 0.06, 1, 0.0),
     }
 }

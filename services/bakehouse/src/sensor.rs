@@ -58,7 +58,7 @@ pub(crate) struct Transmitter {
     noise: f64,
     wander: Wander,
     decimals: u8,
-    low: f64,
+    cut_off: f64,
     frozen_at: Option<f64>,
 }
 
@@ -73,8 +73,8 @@ pub(crate) struct Quality {
     pub(crate) wander: f64,
     /// Decimals shown, which is also the resolution.
     pub(crate) decimals: u8,
-    /// Nothing below this is shown.
-    pub(crate) low: f64,
+    /// Anything below this is shown as 0.
+    pub(crate) cut_off: f64,
 }
 
 impl Transmitter {
@@ -84,7 +84,7 @@ impl Transmitter {
             noise: quality.noise,
             wander: Wander::new(quality.wander, 3600.0, interval_s),
             decimals: quality.decimals,
-            low: quality.low,
+            cut_off: quality.cut_off,
             frozen_at: None,
         }
     }
@@ -98,7 +98,10 @@ impl Transmitter {
         let noise = self.noise * rng.sample::<f64, _>(StandardNormal);
         let error = self.bias + self.wander.step(rng) + noise + drift;
         let scale = 10_f64.powi(i32::from(self.decimals));
-        let shown = ((value + error).max(self.low) * scale).round() / scale;
+        let shown = match value + error {
+            small if small < self.cut_off => 0.0,
+            sensed => (sensed * scale).round() / scale,
+        };
         match frozen {
             true => *self.frozen_at.get_or_insert(shown),
             false => {
