@@ -8,7 +8,9 @@ use std::process::{Command, Stdio};
 
 use reading::{Reading, Span, Timestamp};
 
-use super::fixture::{DAY, HOUR, MONDAY, SPEED, all, files, number, open, span};
+use tempfile::TempDir;
+
+use super::fixture::{DAY, DEW, HOUR, MONDAY, SPEED, all, files, number, open, span};
 use crate::error::Cause;
 use crate::{SEAL_AFTER, Store};
 
@@ -19,30 +21,39 @@ const STEPS: &str = "STORE_TEST_STEPS";
 /// As of this moment the day is over: its second half is sealed, then joined with the first.
 const NOW: Timestamp = Timestamp(MONDAY.0 + DAY.0 + SEAL_AFTER.0);
 
-/// A day whose first half is sealed, whose second half is hot, and a late reading.
-fn half_sealed(folder: &Path) -> Vec<Reading> {
-    let noon = MONDAY + Span::minutes(12 * 60);
-    let store = open(folder);
-    store.commit(&span(MONDAY, noon), &[]).unwrap();
-    store.seal(noon + SEAL_AFTER).unwrap();
-    store.commit(&span(noon, MONDAY + DAY), &[]).unwrap();
-    store.commit(&[number(SPEED, MONDAY + Span::seconds(90), 1.5)], &[]).unwrap();
-    all(&store)
+/// A segment with all its steps, a joined one, and the removal of two files.
+const ALL_STEPS: usize = 6 + 6 + 2;
+
+/// A day of one line whose first half is sealed, whose second half is hot, and a late reading.
+struct HalfSealed {
+    folder: TempDir,
+    readings: Vec<Reading>,
 }
 
-/// How many steps the sealing of [`half_sealed`] has.
-fn steps() -> usize {
-    let folder = tempfile::tempdir().unwrap();
-    half_sealed(folder.path());
-    let mut steps = 0;
-    let count = &mut |_| {
-        steps += 1;
-        Ok(())
-    };
-    open(folder.path()).seal_with(NOW, count).unwrap();
-    // For each of two lines a segment and a joined one, and the removal of two files.
-    assert_eq!(steps, 2 * (6 + 6 + 2));
-    steps
+impl HalfSealed {
+    fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let store = open(folder.path());
+        let mut day: Vec<Reading> = (0..24 * 4)
+            .flat_map(|quarter| [SPEED, DEW].map(|signal| number(signal, MONDAY + Span::minutes(15 * quarter), 1.5)))
+            .collect();
+        let evening = day.split_off(day.len() / 2);
+        store.commit(&day, &[]).unwrap();
+        store.seal(evening[0].time + SEAL_AFTER).unwrap();
+        store.commit(&evening, &[]).unwrap();
+        store.commit(&[number(SPEED, MONDAY + Span::seconds(90), 1.6)], &[]).unwrap();
+        Self { folder, readings: all(&store) }
+    }
+
+    fn copy(&self) -> TempDir {
+        let copy = tempfile::tempdir().unwrap();
+        for path in files(self.folder.path()).iter().map(String::as_str).chain(["hot.db"]) {
+            let to = copy.path().join(path);
+            fs::create_dir_all(to.parent().unwrap()).unwrap();
+            fs::copy(self.folder.path().join(path), to).unwrap();
+        }
+        copy
+    }
 }
 
 fn fail_after(mut steps: usize) -> impl FnMut(crate::segment::publish::Step) -> Result<(), Cause> {
@@ -58,27 +69,28 @@ fn assert_whole(store: &Store, folder: &Path, readings: &[Reading], when: usize)
     store.seal(NOW).unwrap();
     assert_eq!(all(store), readings, "sealed again after {when} steps");
     assert_eq!(store.size().unwrap().hot_readings, 0, "after {when} steps");
-    assert_eq!(files(folder).len(), 2, "after {when} steps: {:?}", files(folder));
+    assert_eq!(files(folder).len(), 1, "after {when} steps: {:?}", files(folder));
     assert!(store.verify().unwrap().is_empty(), "after {when} steps");
 }
 
 #[test]
 fn a_sealing_that_fails_at_any_step_loses_nothing_and_is_made_good() {
-    let mut seen = 0;
-    for step in 0..steps() {
-        let folder = tempfile::tempdir().unwrap();
-        let readings = half_sealed(folder.path());
-        let store = open(folder.path());
-        seen += usize::from(store.seal_with(NOW, &mut fail_after(step)).is_err());
-        assert_eq!(all(&store), readings, "after {step} steps");
-        if step % 2 == 0 {
-            assert_whole(&store, folder.path(), &readings, step);
-        } else {
-            drop(store);
-            assert_whole(&open(folder.path()), folder.path(), &readings, step);
+    let before = HalfSealed::new();
+    for step in 0..ALL_STEPS {
+        for reopen in [false, true] {
+            let folder = before.copy();
+            let mut store = open(folder.path());
+            store.seal_with(NOW, &mut fail_after(step)).unwrap_err();
+            assert_eq!(all(&store), before.readings, "after {step} steps");
+            if reopen {
+                drop(store);
+                store = open(folder.path());
+            }
+            assert_whole(&store, folder.path(), &before.readings, step);
         }
     }
-    assert_eq!(seen, steps());
+    let folder = before.copy();
+    open(folder.path()).seal_with(NOW, &mut fail_after(ALL_STEPS)).unwrap();
 }
 
 #[test]
@@ -92,9 +104,9 @@ fn a_process_that_ends_at_any_step_of_sealing_leaves_a_whole_store() {
         });
         panic!("not ended at step {steps}: {ended:?}");
     }
-    for step in 0..steps() {
-        let folder = tempfile::tempdir().unwrap();
-        let readings = half_sealed(folder.path());
+    let before = HalfSealed::new();
+    for step in 0..ALL_STEPS {
+        let folder = before.copy();
         let output = child("a_process_that_ends_at_any_step_of_sealing_leaves_a_whole_store", folder.path())
             .env(STEPS, step.to_string())
             .stderr(Stdio::piped())
@@ -102,7 +114,7 @@ fn a_process_that_ends_at_any_step_of_sealing_leaves_a_whole_store() {
             .unwrap();
         let said = String::from_utf8_lossy(&output.stderr).into_owned();
         assert!(!output.status.success() && !said.contains("not ended"), "{said}");
-        assert_whole(&open(folder.path()), folder.path(), &readings, step);
+        assert_whole(&open(folder.path()), folder.path(), &before.readings, step);
     }
 }
 

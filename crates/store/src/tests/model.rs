@@ -65,10 +65,10 @@ fn check(store: &Store, model: &Model, from: i64, to: i64) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(ProptestConfig::with_cases(20))]
     #[test]
     fn the_store_is_a_map_from_time_and_signal(
-        acts in prop::collection::vec(act(), 1..14), from in SPAN, to in SPAN
+        acts in prop::collection::vec(act(), 1..10), from in SPAN, to in SPAN
     ) {
         let folder = tempfile::tempdir().unwrap();
         let mut store = open(folder.path());
