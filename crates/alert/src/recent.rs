@@ -49,17 +49,9 @@ impl Recent {
         }
     }
 
-    pub(crate) fn clear(&mut self) {
-        self.moments.clear();
-    }
-
     /// Windows from newest to oldest.
     pub(crate) fn newest_first(&self) -> impl Iterator<Item = &Moment> {
         self.moments.iter().rev()
-    }
-
-    pub(crate) fn oldest_first(&self) -> impl Iterator<Item = &Moment> {
-        self.moments.iter()
     }
 
     /// Mean speed, m/min, at which the material travelled that was at `position` (m from the infeed)

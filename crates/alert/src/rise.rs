@@ -46,6 +46,8 @@ impl Rise {
 pub struct RiseTracker {
     settings: DetectionSettings,
     pub(crate) recent: Recent,
+    /// The fastest level since the rise began, ln m/min.
+    fastest: f64,
     /// Levels are not looked for before this moment: an earlier rise or another product lies there.
     levels_from: Timestamp,
     rise: Option<Rise>,
@@ -55,7 +57,13 @@ impl RiseTracker {
     /// Begins with no memory.
     #[must_use]
     pub fn new(settings: DetectionSettings) -> Self {
-        Self { settings, recent: Recent::default(), levels_from: Timestamp(i64::MIN), rise: None }
+        Self {
+            settings,
+            recent: Recent::default(),
+            fastest: f64::NEG_INFINITY,
+            levels_from: Timestamp(i64::MIN),
+            rise: None,
+        }
     }
 
     /// Takes the next window and says whether a rise is under way.
@@ -87,9 +95,8 @@ impl RiseTracker {
     #[must_use]
     pub fn has_come_back(&self) -> bool {
         let (Some(rise), Some(present)) = (&self.rise, self.present()) else { return false };
-        let highest = self.fastest_since(rise.began).unwrap_or(present);
         let before = rise.before.0.ln();
-        present < before + (1.0 - COME_BACK) * (highest - before)
+        present < before + (1.0 - COME_BACK) * (self.fastest - before)
     }
 
     fn forget(&mut self, now: Timestamp) {
@@ -101,6 +108,7 @@ impl RiseTracker {
         let Some(present) = self.present() else { return };
         if let Some(rise) = &mut self.rise {
             rise.after = MetrePerMinute(present.exp());
+            self.fastest = self.fastest.max(present);
             return;
         }
         let step = self.level(PRESENT, None).filter(|level| present - level >= self.settings.smallest_step);
@@ -123,6 +131,7 @@ impl RiseTracker {
             .take_while(|moment| moment.ends > self.levels_from && faster(moment.ln_speed))
             .last();
         let Some(began) = first.map(|moment| moment.starts) else { return };
+        self.fastest = present;
         self.rise = Some(Rise {
             began,
             before: MetrePerMinute(level.exp()),
@@ -167,11 +176,6 @@ impl RiseTracker {
             (values.len() >= LEAST_LEVEL.min(windows.len())).then(|| values.iter().sum::<f64>() / values.len() as f64)
         };
         (0..zones).map(mean).collect()
-    }
-
-    fn fastest_since(&self, began: Timestamp) -> Option<f64> {
-        let since = self.recent.newest_first().take_while(|moment| moment.starts >= began);
-        since.filter_map(|moment| moment.ln_speed).max_by(f64::total_cmp)
     }
 }
 
