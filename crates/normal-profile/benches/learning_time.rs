@@ -1,10 +1,10 @@
 //! How long a normal takes to learn: `cargo bench -p normal-profile`.
 
-#[path = "../tests/common/mod.rs"]
-mod common;
+#[path = "../tests/learned/oven.rs"]
+mod oven;
 
-use common::{Oven, key};
 use normal_profile::{LearnSettings, learn};
+use oven::{Oven, key};
 
 fn main() {
     divan::main();

@@ -24,7 +24,7 @@ pub enum FileError {
     },
     /// Damaged, or edited by hand.
     #[error(
-        "the checksum of normal {key} is {found}, the file says {stated}: it was damaged or edited; restore or learn it again"
+        "the checksum of normal {key} is {found}, the file says {stated}: it was damaged or edited; restore it or learn it again"
     )]
     Changed {
         /// The normal.

@@ -18,6 +18,8 @@ use crate::{LearnSettings, NormalKey, NotEnough};
 /// A window farther out than this squared distance (all windows taken as one cloud) is a fault and
 /// no way of running; linfa's likelihood would underflow on it.
 const FAR_OUTSIDE: f64 = 600.0;
+/// A value this many spreads from the median is no measurement; squared, it would drown all others.
+const ABSURD: f64 = 1e4;
 /// The learned speed range leaves out this share of the windows at either end.
 const SPEED_RANGE_SHARE: f64 = 0.005;
 
@@ -37,7 +39,7 @@ pub fn learn(
     let checksum = data_checksum(&sorted, &rises);
 
     let Screened { columns, mut windows, mut left_out } = screen(sorted, settings)?;
-    let scaling = scaling_of(&windows, &columns);
+    let scaling = scaling_of(&windows, &columns, settings.covariance_floor);
     let far_outside = drop_far_outside(&mut windows, &scaling, settings.covariance_floor);
     left_out.insert(LeftOutReason::FarOutside, far_outside);
 
@@ -84,14 +86,15 @@ pub fn learn(
     Ok(normal)
 }
 
-fn scaling_of(windows: &[UsableWindow], columns: &Columns) -> Scaling {
+fn scaling_of(windows: &[UsableWindow], columns: &Columns, covariance_floor: f64) -> Scaling {
     let rows: Vec<&[f64]> = windows.iter().map(|window| window.vector.as_slice()).collect();
-    Scaling::of(&rows, columns)
+    Scaling::of(&rows, columns, covariance_floor)
 }
 
 /// Drops the windows far outside the cloud of all windows; how many.
 fn drop_far_outside(windows: &mut Vec<UsableWindow>, scaling: &Scaling, covariance_floor: f64) -> usize {
     let given = windows.len();
+    windows.retain(|window| scaling.scale(&window.vector).iter().all(|value| value.abs() <= ABSURD));
     // A gross value hides others behind the spread it makes: look again after dropping some.
     loop {
         let before = windows.len();

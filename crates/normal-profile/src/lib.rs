@@ -23,12 +23,13 @@
 //! assert_eq!(refused, Err("0.0 h of baking in 0 runs; at least 6 h in 3 runs are needed".to_owned()));
 //! ```
 
+#![cfg_attr(test, allow(clippy::unwrap_used))]
+
 mod checksum;
 mod departure;
 mod expectation;
 mod file;
 #[cfg(test)]
-#[allow(clippy::unwrap_used)]
 mod iris_check;
 mod key;
 mod learn;

@@ -17,6 +17,9 @@ pub enum NotEnough {
         /// Runs needed.
         minimum_runs: usize,
     },
+    /// Windows of no zone at all.
+    #[error("the windows have no zones; a normal needs at least one zone with a humidity")]
+    NoZones,
     /// A zone without humidity in most windows.
     #[error(
         "zone {zone} has a humidity in {share_pct:.0} % of the windows of baking; at least 50 % are needed: \

@@ -7,7 +7,7 @@ use physics::units::MetrePerMinute;
 
 use crate::mixture::{Mixture, log_sum_exp};
 use crate::observation::{Columns, Quantity};
-use crate::scaling::Scaling;
+use crate::scaling::{LN_SPEED_SMOOTHING, Scaling};
 use crate::statistics::{Cholesky, LinearError, SquareMatrix};
 
 /// By how much ln humidity may change per ln speed beyond the learned range, one standard deviation.
@@ -15,14 +15,18 @@ use crate::statistics::{Cholesky, LinearError, SquareMatrix};
 const LN_HUMIDITY_PER_LN_SPEED: f64 = 0.5;
 /// The same for air temperature, °C: 4 °C for 10 % of speed.
 const TEMPERATURE_PER_LN_SPEED: f64 = 40.0;
+/// A component whose ln speed spreads less than this is taken to spread so far: the slope of a way of
+/// running that knows one speed only is then nearly flat instead of anything at all.
+const LEAST_LN_SPEED_SPREAD: f64 = 0.01;
 
 /// A way of running, seen from its speed.
 #[derive(Debug, Clone)]
 struct Branch {
     ln_weight: f64,
-    /// Mean and variance of ln speed.
+    /// Mean of ln speed, its variance, and that variance with the smoothing of speed.
     ln_speed: f64,
     ln_speed_variance: f64,
+    smoothed_variance: f64,
     /// Mean of the other quantities at that speed, and their change per ln speed.
     mean: Vec<f64>,
     slope: Vec<f64>,
@@ -96,15 +100,18 @@ impl SpeedRegression {
             if variance.is_nan() || variance <= 0.0 {
                 return Err(LinearError::NotPositiveDefinite { pivot: speed, value: variance });
             }
+            // The smoothing was added to the variance of speed and must not flatten the slope.
+            let spread = (variance - LN_SPEED_SMOOTHING.powi(2)).max(LEAST_LN_SPEED_SPREAD.powi(2));
             let covariance = SquareMatrix::from_fn(speed, |row, column| {
-                entry(row, column) - entry(row, speed) * entry(column, speed) / variance
+                entry(row, column) - entry(row, speed) * entry(column, speed) / spread
             });
             branches.push(Branch {
                 ln_weight: component.weight.ln(),
                 ln_speed: mean(speed),
-                ln_speed_variance: variance,
+                ln_speed_variance: spread,
+                smoothed_variance: variance,
                 mean: (0..speed).map(mean).collect(),
-                slope: (0..speed).map(|column| entry(column, speed) / variance).collect(),
+                slope: (0..speed).map(|column| entry(column, speed) / spread).collect(),
                 factor: Cholesky::factor(&covariance)?,
                 covariance,
             });
@@ -126,8 +133,8 @@ impl SpeedRegression {
             .branches
             .iter()
             .map(|branch| {
-                let distance = (ln_speed - branch.ln_speed).powi(2) / branch.ln_speed_variance;
-                branch.ln_weight - 0.5 * (distance + (2.0 * PI * branch.ln_speed_variance).ln())
+                let distance = (ln_speed - branch.ln_speed).powi(2) / branch.smoothed_variance;
+                branch.ln_weight - 0.5 * (distance + (2.0 * PI * branch.smoothed_variance).ln())
             })
             .collect();
         let total = log_sum_exp(&joint);

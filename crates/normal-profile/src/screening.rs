@@ -103,6 +103,9 @@ pub(crate) fn screen(mut sorted: Vec<&Observation>, settings: &LearnSettings) ->
         }
     }
     require_enough(&windows, settings)?;
+    if zones == 0 {
+        return Err(NotEnough::NoZones);
+    }
     Ok(Screened { columns, windows, left_out })
 }
 

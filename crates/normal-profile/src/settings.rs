@@ -7,7 +7,7 @@ use crate::NotEnough;
 pub struct LearnSettings {
     /// Most ways of running (components of the mixture) that are tried.
     pub max_components: usize,
-    /// Fits per number of components, each from its own start.
+    /// Fits per number of components, each from its own start; more than quantities makes no difference.
     pub restarts: usize,
     /// Share of the windows taken for bad hours and cut off before the last fit, 0 to 0.25.
     pub trim_share: f64,

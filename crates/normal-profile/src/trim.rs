@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::mixture::Mixture;
+use crate::mixture::{Component, Mixture};
 use crate::start::{Responsibilities, Start};
+use crate::statistics::SquareMatrix;
 use crate::statistics::robust::truncation_correction;
 use crate::{LearnSettings, NotEnough};
 
@@ -67,7 +68,7 @@ pub(crate) fn choose_mixture(rows: &Rows<'_>, settings: &LearnSettings) -> Resul
         let reason = trials.into_iter().find_map(|trial| trial.refused).unwrap_or_default();
         return Err(NotEnough::NoFit { windows: rows.values.len(), reason });
     };
-    undo_truncation(&mut mixture, settings.trim_share);
+    undo_truncation(&mut mixture, settings);
     Ok((mixture, trials))
 }
 
@@ -93,7 +94,7 @@ pub(crate) fn best_fit(rows: &Rows<'_>, components: usize, settings: &LearnSetti
     let restarts = if components == 1 { 1 } else { settings.restarts };
     let mut best: Option<TrimmedFit> = None;
     let mut refused = String::new();
-    for restart in 0..restarts as u64 {
+    for restart in 0..restarts {
         let start = Start { restart, seed: settings.seed };
         match fit_from(rows, &start.responsibilities(rows.values, components), settings) {
             Err(reason) => refused = reason,
@@ -173,10 +174,15 @@ fn require_seen_often(fit: &TrimmedFit, rows: &Rows<'_>, settings: &LearnSetting
     Ok(())
 }
 
-/// The covariances of what was kept are those of a truncated cloud: enlarge them to the whole.
-fn undo_truncation(mixture: &mut Mixture, trim_share: f64) {
-    for component in &mut mixture.components {
-        let correction = truncation_correction(1.0 - trim_share, component.mean.len());
-        component.covariance = component.covariance.scaled(correction);
+/// The covariances of what was kept are those of a truncated cloud: enlarge them to the whole, but not
+/// the floor that was added to them.
+fn undo_truncation(mixture: &mut Mixture, settings: &LearnSettings) {
+    for Component { covariance, .. } in &mut mixture.components {
+        let floor = SquareMatrix::diagonal(&vec![settings.covariance_floor; covariance.size()]);
+        let correction = truncation_correction(1.0 - settings.trim_share, covariance.size());
+        *covariance = SquareMatrix::from_fn(covariance.size(), |row, column| {
+            let floor = floor.get(row, column);
+            (covariance.get(row, column) - floor) * correction + floor
+        });
     }
 }

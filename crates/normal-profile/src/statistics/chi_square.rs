@@ -21,9 +21,12 @@ pub fn chi_square_tail(value: f64, degrees: usize) -> f64 {
 }
 
 /// The value that a chi-square variable with `degrees` degrees of freedom stays below with
-/// `probability` (0 to 1; outside, the nearer end is taken).
+/// `probability` (0 to 1; outside, the nearer end is taken). NaN for `degrees` of 0.
 pub fn chi_square_quantile(probability: f64, degrees: usize) -> f64 {
     let wanted_tail = 1.0 - probability;
+    if degrees == 0 || wanted_tail.is_nan() {
+        return f64::NAN;
+    }
     if wanted_tail >= 1.0 {
         return 0.0;
     }
@@ -35,15 +38,17 @@ pub fn chi_square_quantile(probability: f64, degrees: usize) -> f64 {
         high *= 2.0;
     }
     // Bisection until the bracket is as narrow as an f64 allows.
-    for _ in 0..200 {
+    loop {
         let middle = 0.5 * (low + high);
+        if middle <= low || middle >= high {
+            return middle;
+        }
         if chi_square_tail(middle, degrees) > wanted_tail {
             low = middle;
         } else {
             high = middle;
         }
     }
-    0.5 * (low + high)
 }
 
 /// The chi-square value on the scale of a standard normal: about 0 on average, 3 where one value

@@ -23,7 +23,7 @@ pub(crate) struct Oven {
 }
 
 pub(crate) const REFERENCE_SPEED: f64 = 1.25;
-const RUN_WINDOWS: usize = 480;
+const RUN_WINDOWS: usize = 240;
 const SPEED_WINDOWS: usize = 80;
 
 impl Oven {
