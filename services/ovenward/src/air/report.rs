@@ -5,7 +5,7 @@ use std::io::Write;
 use anyhow::Result;
 use physics::OutOfRange;
 use physics::air::{MoistAir, exhaust};
-use physics::units::{Celsius, HumidityRatio, MoistureFraction};
+use physics::units::{Celsius, HumidityRatio};
 use serde::Serializer;
 
 use super::scale::{Kind, Units};
@@ -13,9 +13,6 @@ use super::scale::{Kind, Units};
 /// Make-up air that stands for a bakery hall: 25 °C and 0.010 kg/kg (common practice).
 const MAKE_UP_TEMPERATURE: Celsius = Celsius(25.0);
 const MAKE_UP_RATIO: HumidityRatio = HumidityRatio(0.010);
-/// US tables count the enthalpy of dry air from 0 degF, which is this, and not from 0 degC.
-const US_DATUM: Celsius = Celsius(-160.0 / 9.0);
-
 /// One line of the table.
 struct Row {
     /// Its key in JSON, before the unit.
@@ -31,51 +28,49 @@ struct Row {
 pub(super) struct Report {
     state: Vec<Row>,
     exhaust: Vec<Row>,
-    /// Enthalpy of dry air at [`US_DATUM`].
-    us_datum: f64,
 }
 
 impl Report {
     pub(super) fn of(air: &MoistAir) -> Result<Self, OutOfRange> {
-        let dry = MoistAir::from_moisture(US_DATUM, MoistureFraction(0.0), air.pressure())?;
-        Ok(Self { state: state(air), exhaust: exhausted(air)?, us_datum: dry.enthalpy().0 })
+        Ok(Self { state: state(air), exhaust: exhausted(air)? })
     }
 
     pub(super) fn write_text(&self, units: Units, out: &mut dyn Write) -> Result<()> {
         for row in &self.state {
-            self.write_row(row, units, out)?;
+            row.write(units, out)?;
         }
         writeln!(out)?;
         if self.exhaust.iter().any(|row| row.value.is_none()) {
             writeln!(out, "As exhaust this air removes no water: it is not moister than the make-up air.")?;
             return Ok(());
         }
-        writeln!(out, "As exhaust, with each kg or lb of water that it removes:")?;
+        writeln!(out, "As exhaust, for each {} of water that it removes:", units.mass())?;
         for row in &self.exhaust {
-            self.write_row(row, units, out)?;
+            row.write(units, out)?;
         }
-        Ok(())
-    }
-
-    fn write_row(&self, row: &Row, units: Units, out: &mut dyn Write) -> Result<()> {
-        let scale = units.scale(row.kind);
-        let value = self.value(row, units).map_or_else(|| "-".into(), |value| format!("{value:.*}", scale.decimals));
-        let line = format!("{:32}{value:>10}  {} {}", row.label, scale.unit, row.note);
-        writeln!(out, "{}", line.trim_end())?;
         Ok(())
     }
 
     pub(super) fn write_json(&self, units: Units, out: &mut dyn Write) -> Result<()> {
         let rows = self.state.iter().chain(&self.exhaust);
-        let pairs = rows.map(|row| (format!("{}_{}", row.key, units.scale(row.kind).suffix), self.value(row, units)));
+        let pairs = rows.map(|row| (format!("{}_{}", row.key, units.scale(row.kind).suffix), row.value_in(units)));
         serde_json::Serializer::pretty(&mut *out).collect_map(pairs)?;
         writeln!(out)?;
         Ok(())
     }
+}
 
-    fn value(&self, row: &Row, units: Units) -> Option<f64> {
-        let datum = if units == Units::Us && row.key == "enthalpy" { self.us_datum } else { 0.0 };
-        row.value.map(|value| units.scale(row.kind).apply(value - datum))
+impl Row {
+    fn value_in(&self, units: Units) -> Option<f64> {
+        self.value.map(|value| units.scale(self.kind).apply(value))
+    }
+
+    fn write(&self, units: Units, out: &mut dyn Write) -> Result<()> {
+        let scale = units.scale(self.kind);
+        let value = self.value_in(units).map_or_else(|| "-".into(), |value| format!("{value:.*}", scale.decimals));
+        let line = format!("{:32}{value:>10}  {} {}", self.label, scale.unit, self.note);
+        writeln!(out, "{}", line.trim_end())?;
+        Ok(())
     }
 }
 
@@ -95,7 +90,7 @@ fn state(air: &MoistAir) -> Vec<Row> {
         row("humidity_ratio", "humidity ratio", Kind::Ratio, air.humidity_ratio().0, "of dry air"),
         row("vapour_pressure", "vapour pressure", Kind::Pressure, air.vapour_pressure().0, ""),
         maybe("relative_humidity", "relative humidity", Kind::Share, air.relative_humidity(), "of saturation"),
-        row("enthalpy", "enthalpy", Kind::Heat, air.enthalpy().0, "of dry air"),
+        row("enthalpy", "enthalpy", Kind::Enthalpy, air.enthalpy().0, ""),
         row("density", "density", Kind::Density, air.density().0, ""),
         row("specific_volume", "specific volume", Kind::Volume, air.specific_volume().0, "of dry air"),
     ]
@@ -117,7 +112,7 @@ fn exhausted(air: &MoistAir) -> Result<Vec<Row>, OutOfRange> {
             each.map(|each| each.heat_of_air.0),
             "of water",
         ),
-        supplied("make_up_temperature", "make-up air, temperature", Kind::Temperature, supply.temperature().0),
-        supplied("make_up_humidity_ratio", "make-up air, humidity ratio", Kind::Ratio, supply.humidity_ratio().0),
+        supplied("make_up_temperature", "make-up air, temperature", Kind::Temperature, MAKE_UP_TEMPERATURE.0),
+        supplied("make_up_humidity_ratio", "make-up air, humidity ratio", Kind::Ratio, MAKE_UP_RATIO.0),
     ])
 }
