@@ -131,3 +131,48 @@ pub(crate) fn log_sum_exp(values: &[f64]) -> f64 {
     }
     highest + values.iter().map(|value| (value - highest).exp()).sum::<f64>().ln()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Four clouds at the corners of a square: two components can part them either way, and which way
+    /// they do follows from the start. This is what holds linfa to drawing its start from `Replay`.
+    #[test]
+    fn a_fit_goes_on_from_the_start_it_is_given() {
+        let rows: Vec<Vec<f64>> = (0..80)
+            .map(|at| {
+                let (corner, ring) = (at % 4, f64::from(at / 4));
+                let offset = [0.3 * (ring * 2.4).cos(), 0.3 * (ring * 2.4).sin()];
+                vec![f64::from(corner % 2) * 4.0 + offset[0], f64::from(corner / 2) * 4.0 + offset[1]]
+            })
+            .collect();
+        for (parted, shared) in [(0, 1), (1, 0)] {
+            let start: Responsibilities =
+                rows.iter().map(|row| if row[parted] > 2.0 { vec![1.0, 0.0] } else { vec![0.0, 1.0] }).collect();
+            let mixture = Mixture::fit(&rows, &start, 1e-6, 1e-6).unwrap();
+            let [first, second] = mixture.components.as_slice() else { panic!("{mixture:?}") };
+            assert!((first.mean[parted] - second.mean[parted]).abs() > 3.5, "by {parted}: {mixture:?}");
+            assert!((first.mean[shared] - second.mean[shared]).abs() < 0.1, "by {parted}: {mixture:?}");
+        }
+    }
+
+    #[test]
+    fn what_linfa_would_panic_on_is_refused() {
+        let start = vec![vec![1.0], vec![1.0]];
+        let refused = |rows: &[Vec<f64>]| Mixture::fit(rows, &start, 1e-3, 1e-3).unwrap_err();
+        assert_eq!(refused(&[]), "0 rows of 0 values are too few for 1 components");
+        assert_eq!(
+            refused(&[vec![1.0], vec![f64::INFINITY]]),
+            "a row is of another length or holds a value that is no number"
+        );
+        assert!(refused(&[vec![1.0, 2.0], vec![1.0]]).starts_with("a row is of another length"));
+    }
+
+    #[test]
+    fn logarithms_of_tiny_shares_do_not_underflow() {
+        assert!((log_sum_exp(&[-2000.0, -2000.0]) - (2.0f64.ln() - 2000.0)).abs() < 1e-12);
+        assert_eq!(log_sum_exp(&[f64::NEG_INFINITY]), f64::NEG_INFINITY);
+        assert_eq!(log_sum_exp(&[]), f64::NEG_INFINITY);
+    }
+}

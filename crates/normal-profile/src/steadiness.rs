@@ -116,3 +116,69 @@ fn drift_in_run(run: &[UsableWindow], zones: usize) -> Vec<Vec<f64>> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use rand::{Rng, SeedableRng};
+    use rand_xoshiro::Xoshiro256Plus;
+
+    use super::*;
+
+    const ZONES: usize = 2;
+    const RUN: usize = 500;
+
+    /// Windows whose two humidities remember `memory` of themselves from one window to the next, with a
+    /// standard deviation of `spread` (the sum of twelve uniform numbers is normal enough).
+    fn windows(count: usize, memory: f64, spread: f64) -> Vec<UsableWindow> {
+        let mut random = Xoshiro256Plus::seed_from_u64(3);
+        let mut normal = || (0..12).map(|_| random.gen_range(-0.5..0.5f64)).sum::<f64>();
+        let mut state = [0.0; ZONES];
+        let window = |at: usize| {
+            for value in &mut state {
+                *value = memory * *value + (1.0 - memory * memory).sqrt() * spread * normal();
+            }
+            // The speed is set anew every 100 windows, and the humidity follows it.
+            let ln_speed = 0.1 * (at / 100 % 3) as f64;
+            let vector = vec![state[0] + 2.0 * ln_speed, state[1] - ln_speed, ln_speed];
+            UsableWindow { time_us: at as i64 * 30_000_000, run: (at / RUN) as u32, vector }
+        };
+        (0..count).map(window).collect()
+    }
+
+    /// For an autocorrelation r^lag, 1 + 2 Σ r^(2 lag) is (1 + r²) / (1 − r²).
+    #[test]
+    fn memory_is_that_of_the_series() {
+        assert!((memory_in_windows(&windows(6000, 0.0, 1.0)) - 1.0).abs() < 0.1);
+        let expected = (1.0 + 0.81) / (1.0 - 0.81);
+        let found = memory_in_windows(&windows(6000, 0.9, 1.0));
+        assert!((found / expected - 1.0).abs() < 0.2, "{found}, expected {expected}");
+    }
+
+    #[test]
+    fn window_noise_does_not_see_the_slow_wander() {
+        let noise = window_noise(&windows(3000, 0.0, 0.01), ZONES);
+        assert!(noise.iter().all(|noise| (noise / 0.01 - 1.0).abs() < 0.1), "{noise:?}");
+        // A step of a series with memory r has the variance 2 (1 − r).
+        let slow = window_noise(&windows(3000, 0.98, 0.01), ZONES);
+        assert!(slow.iter().all(|noise| (noise / (0.01 * 0.02f64.sqrt()) - 1.0).abs() < 0.1), "{slow:?}");
+    }
+
+    /// The difference of two means of ten independent windows has a fifth of a window's variance; steps
+    /// of the speed are not drift.
+    #[test]
+    fn drift_is_measured_while_the_speed_is_steady() {
+        let drift = drift(&windows(6000, 0.0, 0.1), ZONES);
+        for zone in 0..ZONES {
+            let found = drift.get(zone, zone);
+            assert!((found / (0.01 / 5.0) - 1.0).abs() < 0.25, "zone {zone}: {found}");
+        }
+        assert!(drift.get(0, 1).abs() < 0.0004, "{drift:?}");
+    }
+
+    #[test]
+    fn runs_too_short_to_drift_are_given_an_assumed_drift() {
+        let mut windows = windows(200, 0.0, 0.1);
+        windows.iter_mut().enumerate().for_each(|(at, window)| window.run = (at / 20) as u32);
+        assert_eq!(drift(&windows, ZONES), SquareMatrix::diagonal(&[ASSUMED_DRIFT * ASSUMED_DRIFT; ZONES]));
+    }
+}
