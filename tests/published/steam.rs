@@ -80,8 +80,8 @@ fn nozzle_and_valve_pass_what_the_table_says() {
         let supply = Supply::saturated(Pascal::from_bar(row.number("p_bar_a")), 1.0).unwrap();
         let passed = bore.flow(&supply, vacuum).unwrap();
         let through = |valve: Valve| valve.flow(&supply, vacuum, 1.0, Characteristic::Linear).unwrap().per_hour();
-        boiling.check(&row, saturation::temperature(supply.pressure).unwrap().0);
-        density.check(&row, 1.0 / supply.volume.0);
+        boiling.check(&row, saturation::temperature(supply.pressure()).unwrap().0);
+        density.check(&row, 1.0 / supply.volume().0);
         flow.check(&row, passed.mass_flow.per_hour());
         ratio.check(&row, passed.critical_ratio);
         napier.check(&row, passed.mass_flow.per_hour());

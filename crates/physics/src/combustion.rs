@@ -12,16 +12,13 @@ pub use component::Component;
 pub use flue_gas::FlueGas;
 
 use crate::error::OutOfRange;
+use crate::molar_mass;
 use crate::units::{HumidityRatio, JoulePerKilogram, JoulePerNormalCubicMetre, KilogramPerKilowattHour};
 
 /// Volume of a mole of ideal gas at 0 °C and 101.325 kPa, m³/mol (CODATA).
 const MOLAR_VOLUME: f64 = 0.022_413_97;
 /// Share of oxygen in dry air by volume (ISO 6976 uses the same air).
 const OXYGEN_IN_AIR: f64 = 0.209_46;
-/// Molar mass of dry air, kg/mol.
-const AIR_MASS: f64 = 0.028_964_6;
-const WATER_MASS: f64 = 0.018_015_28;
-const CARBON_DIOXIDE_MASS: f64 = 0.044_009_5;
 /// Heat of vaporisation of water at 25 °C, J/mol (ISO 6976:2016).
 const WATER_CONDENSATION: f64 = 44_013.0;
 const JOULE_PER_KILOWATT_HOUR: f64 = 3.6e6;
@@ -56,6 +53,8 @@ pub struct Fuel {
 }
 
 impl Fuel {
+    const NOTHING: Self = Self { mass: 0.0, gross: 0.0, oxygen: 0.0, carbon_dioxide: 0.0, water: 0.0, nitrogen: 0.0 };
+
     /// A gas from its analysis: each component with its share by volume.
     ///
     /// The shares are scaled to 1 together. [`OutOfRange`] if one is negative or no number, or if
@@ -67,7 +66,7 @@ impl Fuel {
         }
         let range = 1.0 - ANALYSIS_SLACK..=1.0 + ANALYSIS_SLACK;
         OutOfRange::unless_in(range, "sum of the gas analysis", total, "")?;
-        let mut fuel = Self { mass: 0.0, gross: 0.0, oxygen: 0.0, carbon_dioxide: 0.0, water: 0.0, nitrogen: 0.0 };
+        let mut fuel = Self::NOTHING;
         for &(component, share) in analysis {
             component.add_to(&mut fuel, share / total);
         }
@@ -78,7 +77,7 @@ impl Fuel {
     /// Pure methane: the usual stand-in for natural gas.
     #[must_use]
     pub fn methane() -> Self {
-        let mut fuel = Self { mass: 0.0, gross: 0.0, oxygen: 0.0, carbon_dioxide: 0.0, water: 0.0, nitrogen: 0.0 };
+        let mut fuel = Self::NOTHING;
         Component::Methane.add_to(&mut fuel, 1.0);
         fuel
     }
@@ -104,25 +103,25 @@ impl Fuel {
     /// Dry air that complete combustion needs, kg per kg of gas.
     #[must_use]
     pub fn air_by_mass(&self) -> f64 {
-        self.air_by_volume() * AIR_MASS / self.mass
+        self.air_by_volume() * molar_mass::DRY_AIR / self.mass
     }
 
     /// Water that the fuel's hydrogen makes, per heat: methane 0.162 kg per kWh net, 0.146 gross.
     #[must_use]
     pub fn water(&self, basis: HeatBasis) -> KilogramPerKilowattHour {
-        KilogramPerKilowattHour(self.water * WATER_MASS / self.molar_heat(basis) * JOULE_PER_KILOWATT_HOUR)
+        KilogramPerKilowattHour(self.water * molar_mass::WATER / self.molar_heat(basis) * JOULE_PER_KILOWATT_HOUR)
     }
 
     /// Water that the fuel's hydrogen makes, kg per normal m³ of gas.
     #[must_use]
     pub fn water_by_volume(&self) -> f64 {
-        self.water * WATER_MASS / MOLAR_VOLUME
+        self.water * molar_mass::WATER / MOLAR_VOLUME
     }
 
     /// Carbon dioxide in the flue gas, per heat.
     #[must_use]
     pub fn carbon_dioxide(&self, basis: HeatBasis) -> KilogramPerKilowattHour {
-        let mass = self.carbon_dioxide * CARBON_DIOXIDE_MASS;
+        let mass = self.carbon_dioxide * molar_mass::CARBON_DIOXIDE;
         KilogramPerKilowattHour(mass / self.molar_heat(basis) * JOULE_PER_KILOWATT_HOUR)
     }
 

@@ -48,6 +48,8 @@ pub struct Saturated {
 /// Highest temperature at which regions 1 and 2 meet at saturation, °C.
 const HIGHEST_SATURATED: f64 = 350.0;
 const HIGHEST_TEMPERATURE: f64 = 800.0;
+/// Far below any steam; the ideal gas holds down to nothing, but numbers do not.
+const LOWEST_PRESSURE: f64 = 0.1;
 const HIGHEST_PRESSURE: f64 = 100e6;
 /// Lets a pressure that was computed as the saturation pressure count as either phase.
 const SATURATION_SLACK: f64 = 1e-9;
@@ -66,7 +68,7 @@ pub fn liquid(temperature: Celsius, pressure: Pascal) -> Result<State, OutOfRang
 
 /// Steam, dry saturated or superheated (region 2).
 ///
-/// Range: 0 to 800 °C, above 0 Pa up to the saturation pressure, above 350 °C up to the boundary
+/// Range: 0 to 800 °C, 0.1 Pa up to the saturation pressure, above 350 °C up to the boundary
 /// with region 3 and 100 MPa, else [`OutOfRange`]. Uncertainty of enthalpy and volume below 0.2 %
 /// under 10 bar. Source: R7-97(2012), equations 5 and 15.
 pub fn vapour(temperature: Celsius, pressure: Pascal) -> Result<State, OutOfRange> {
@@ -76,7 +78,7 @@ pub fn vapour(temperature: Celsius, pressure: Pascal) -> Result<State, OutOfRang
     } else {
         dense_boundary(temperature).min(HIGHEST_PRESSURE)
     };
-    OutOfRange::unless_in(f64::MIN_POSITIVE..=highest, "steam pressure", pressure.0, "Pa")?;
+    OutOfRange::unless_in(LOWEST_PRESSURE..=highest, "steam pressure", pressure.0, "Pa")?;
     Ok(vapour_unchecked(temperature, pressure))
 }
 

@@ -1,11 +1,9 @@
-//! Dew point, moisture, humidity ratio and vapour pressure undo each other, rise together, and
-//! refuse what is out of range.
+//! Dew point, moisture, humidity ratio and vapour pressure undo each other and rise together.
 #![allow(missing_docs, clippy::unwrap_used)]
 
-use physics::OutOfRange;
 use physics::air::*;
 use physics::saturation;
-use physics::units::{Celsius, HumidityRatio, Metre, MoistureFraction, Pascal};
+use physics::units::{Celsius, Pascal};
 use proptest::prelude::*;
 
 const RELATIVE: f64 = 1e-9;
@@ -78,33 +76,4 @@ proptest! {
         prop_assert!(at(dew_point, temperature + 1.0) > wet_bulb);
         prop_assert!(at(dew_point - 0.1, temperature) < wet_bulb + 1e-9);
     }
-
-    #[test]
-    fn nothing_panics_and_nothing_but_numbers_comes_out(a in any_number(), b in any_number(), c in any_number()) {
-        let finite = |result: Result<f64, OutOfRange>| match result {
-            Ok(value) => value.is_finite(),
-            Err(error) => !(error.low..error.high).contains(&error.value) && !error.quantity.is_empty(),
-        };
-        prop_assert!(finite(saturation::pressure(Celsius(a)).map(|x| x.0)));
-        prop_assert!(finite(saturation::temperature(Pascal(a)).map(|x| x.0)));
-        prop_assert!(finite(station_pressure(Metre(a)).map(|x| x.0)));
-        prop_assert!(finite(moisture_from_dew_point(Celsius(a), Pascal(b)).map(|x| x.0)));
-        prop_assert!(finite(dew_point_from_moisture(MoistureFraction(a), Pascal(b)).map(|x| x.0)));
-        prop_assert!(finite(humidity_ratio_from_moisture(MoistureFraction(a)).map(|x| x.0)));
-        prop_assert!(finite(moisture_from_humidity_ratio(HumidityRatio(a)).map(|x| x.0)));
-        prop_assert!(finite(vapour_pressure_from_moisture(MoistureFraction(a), Pascal(b)).map(|x| x.0)));
-        prop_assert!(finite(moisture_from_vapour_pressure(Pascal(a), Pascal(b)).map(|x| x.0)));
-        for air in [
-            MoistAir::from_dew_point(Celsius(a), Celsius(b), Pascal(c)),
-            MoistAir::from_moisture(Celsius(a), MoistureFraction(b), Pascal(c)),
-            MoistAir::from_humidity_ratio(Celsius(a), HumidityRatio(b), Pascal(c)),
-        ] {
-            prop_assert!(finite(air.map(|air| air.enthalpy().0 + air.wet_bulb().0 + air.specific_volume().0)));
-        }
-    }
-}
-
-/// Any float at all, and as often one that an oven could send.
-fn any_number() -> impl Strategy<Value = f64> {
-    prop_oneof![any::<f64>(), -120.0..400.0, 0.0..1.0, 1e4..2e5, Just(f64::NAN), Just(0.0), Just(1.0)]
 }

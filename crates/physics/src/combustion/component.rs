@@ -1,6 +1,7 @@
 //! What fuel gases are made of.
 
 use super::Fuel;
+use crate::molar_mass;
 
 /// A component of a fuel gas.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,7 +67,7 @@ impl Component {
             Self::Hexane => alkane(6.0, 86.175_36, 4_194.95),
             Self::Hydrogen => Mole { hydrogen: 2.0, mass: 2.015_88e-3, gross: 285.83e3, ..nothing },
             Self::CarbonMonoxide => Mole { carbon: 1.0, oxygen: 1.0, mass: 28.010_1e-3, gross: 282.98e3, ..nothing },
-            Self::CarbonDioxide => Mole { carbon: 1.0, oxygen: 2.0, mass: 44.009_5e-3, ..nothing },
+            Self::CarbonDioxide => Mole { carbon: 1.0, oxygen: 2.0, mass: molar_mass::CARBON_DIOXIDE, ..nothing },
             Self::Nitrogen => Mole { nitrogen: 2.0, mass: 28.013_4e-3, ..nothing },
         }
     }

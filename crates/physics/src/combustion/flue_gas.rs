@@ -3,6 +3,7 @@
 use super::MOLAR_VOLUME;
 use crate::air::heat;
 use crate::error::OutOfRange;
+use crate::molar_mass;
 use crate::saturation;
 use crate::units::{Celsius, JoulePerNormalCubicMetre, MoistureFraction, Pascal};
 
@@ -76,7 +77,7 @@ impl FlueGas {
         let kelvin = temperature.kelvin();
         let inert = (1.0 - ARGON_IN_INERT) * NITROGEN.enthalpy(kelvin) + ARGON_IN_INERT * 2.5 * GAS_CONSTANT * kelvin;
         self.carbon_dioxide * CARBON_DIOXIDE.enthalpy(kelvin)
-            + self.water * super::WATER_MASS * heat::vapour(temperature.0)
+            + self.water * molar_mass::WATER * heat::vapour(temperature.0)
             + self.oxygen * OXYGEN.enthalpy(kelvin)
             + self.inert * inert
     }

@@ -13,10 +13,10 @@ pub const LONGEST_USEFUL_EXPOSURE: Seconds = Seconds(10.0);
 
 /// Time that dough spends in the steam section, section length over band speed.
 ///
-/// Range: section 0 to 200 m, band speed above 0 to 100 m/min, else [`OutOfRange`].
+/// Range: section 0 to 200 m, band speed 0.001 to 100 m/min, else [`OutOfRange`].
 pub fn exposure(section: Metre, band_speed: MetrePerMinute) -> Result<Seconds, OutOfRange> {
     let section = OutOfRange::unless_in(0.0..=200.0, "steam section", section.0, "m")?;
-    let speed = OutOfRange::unless_in(f64::MIN_POSITIVE..=100.0, "band speed", band_speed.0, "m/min")?;
+    let speed = OutOfRange::unless_in(1e-3..=100.0, "band speed", band_speed.0, "m/min")?;
     Ok(Seconds(60.0 * section / speed))
 }
 
@@ -55,8 +55,8 @@ pub fn heat_of_steam(
     let feed = liquid(boiler.feed_water, Pascal::from_bar(200.0))?.enthalpy.0;
     let carried_out = exhaust::per_water(exhaust, supply_air)?.heat.0;
     Ok(HeatOfSteam {
-        boiler: JoulePerKilogram((steam.enthalpy.0 - feed) / efficiency),
-        oven: JoulePerKilogram(carried_out - steam.enthalpy.0),
+        boiler: JoulePerKilogram((steam.enthalpy().0 - feed) / efficiency),
+        oven: JoulePerKilogram(carried_out - steam.enthalpy().0),
     })
 }
 

@@ -7,9 +7,9 @@
 use super::{Saturated, saturated, vapour, vapour_unchecked};
 use crate::error::OutOfRange;
 use crate::root::root;
-use crate::units::Celsius;
 use crate::units::{
-    CubicMetrePerKilogram, JoulePerKilogram, JoulePerKilogramKelvin, KilogramPerSecond, Metre, Pascal, SquareMetre,
+    Celsius, CubicMetrePerKilogram, JoulePerKilogram, JoulePerKilogramKelvin, KilogramPerSecond, Metre, Pascal,
+    SquareMetre,
 };
 
 const LOWEST_SUPPLY: f64 = 10e3;
@@ -22,14 +22,10 @@ const LOWEST_RATIO: f64 = 0.4;
 /// Steam at rest before a nozzle or a valve.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Supply {
-    /// Absolute pressure.
-    pub pressure: Pascal,
-    /// Volume per kg of steam, liquid included.
-    pub volume: CubicMetrePerKilogram,
-    /// Enthalpy per kg of steam, liquid included, over liquid at the triple point.
-    pub enthalpy: JoulePerKilogram,
-    /// Entropy per kg of steam, liquid included, over liquid at the triple point.
-    pub entropy: JoulePerKilogramKelvin,
+    pressure: Pascal,
+    volume: CubicMetrePerKilogram,
+    enthalpy: JoulePerKilogram,
+    entropy: JoulePerKilogramKelvin,
 }
 
 impl Supply {
@@ -48,6 +44,24 @@ impl Supply {
         let state = vapour(temperature, pressure)?;
         Ok(Self { pressure, volume: state.volume, enthalpy: state.enthalpy, entropy: state.entropy })
     }
+
+    /// Absolute pressure.
+    #[must_use]
+    pub fn pressure(&self) -> Pascal {
+        self.pressure
+    }
+
+    /// Volume per kg of steam, liquid included.
+    #[must_use]
+    pub fn volume(&self) -> CubicMetrePerKilogram {
+        self.volume
+    }
+
+    /// Enthalpy per kg of steam, liquid included, over liquid at the triple point.
+    #[must_use]
+    pub fn enthalpy(&self) -> JoulePerKilogram {
+        self.enthalpy
+    }
 }
 
 fn check(pressure: Pascal) -> Result<(), OutOfRange> {
@@ -57,14 +71,15 @@ fn check(pressure: Pascal) -> Result<(), OutOfRange> {
 /// A nozzle or a drilled injector hole.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Nozzle {
-    /// Narrowest area.
-    pub area: SquareMetre,
-    /// Real flow over ideal flow: 0.6 for a sharp hole to 0.98 for a rounded nozzle (common practice).
-    pub discharge_coefficient: f64,
+    area: SquareMetre,
+    discharge_coefficient: f64,
 }
 
 impl Nozzle {
-    /// A round bore. Range: bore 0.1 mm to 1 m, coefficient above 0 to 1, else [`OutOfRange`].
+    /// A round bore. The discharge coefficient is real flow over ideal flow: 0.6 for a sharp hole
+    /// to 0.98 for a rounded nozzle (common practice).
+    ///
+    /// Range: bore 0.1 mm to 1 m, coefficient above 0 to 1, else [`OutOfRange`].
     pub fn from_bore(bore: Metre, discharge_coefficient: f64) -> Result<Self, OutOfRange> {
         let bore = OutOfRange::unless_in(1e-4..=1.0, "nozzle bore", bore.0, "m")?;
         OutOfRange::unless_in(f64::MIN_POSITIVE..=1.0, "discharge coefficient", discharge_coefficient, "")?;

@@ -52,14 +52,14 @@ impl Valve {
         opening: f64,
         characteristic: Characteristic,
     ) -> Result<KilogramPerSecond, OutOfRange> {
-        OutOfRange::unless_in(0.0..=supply.pressure.0, "pressure behind the valve", behind.0, "Pa")?;
+        OutOfRange::unless_in(0.0..=supply.pressure().0, "pressure behind the valve", behind.0, "Pa")?;
         OutOfRange::unless_in(0.0..=1.0, "valve opening", opening, "")?;
         let choking = STEAM_HEAT_CAPACITY_RATIO / AIR_HEAT_CAPACITY_RATIO * self.choking_ratio;
-        let drop = ((supply.pressure.0 - behind.0) / supply.pressure.0).min(choking);
+        let drop = ((supply.pressure().0 - behind.0) / supply.pressure().0).min(choking);
         let expansion = (1.0 - drop / (3.0 * choking)).max(CHOKED_EXPANSION);
-        let bar = supply.pressure.0 / 1e5;
+        let bar = supply.pressure().0 / 1e5;
         let kv = self.flow_coefficient * characteristic.share(opening);
-        Ok(KilogramPerSecond(N6 * kv * expansion * (drop * bar / supply.volume.0).sqrt() / 3600.0))
+        Ok(KilogramPerSecond(N6 * kv * expansion * (drop * bar / supply.volume().0).sqrt() / 3600.0))
     }
 }
 

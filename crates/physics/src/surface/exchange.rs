@@ -2,6 +2,7 @@
 
 use super::{Piece, Stage};
 use crate::air::heat;
+use crate::molar_mass;
 use crate::saturation;
 use crate::units::Celsius;
 
@@ -10,9 +11,6 @@ const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
 /// Heat diffusivity over vapour diffusivity in air, to the power 2/3; from 0.85 at 20 °C to about 1
 /// at 200 °C (handbook values, from memory).
 const LEWIS_FACTOR: f64 = 0.93;
-/// Molar masses, kg/mol.
-const WATER: f64 = 0.018_015_28;
-const AIR: f64 = 0.028_964_6;
 /// Keeps the logarithm of the driving force finite where the surface boils.
 const LEAST_AIR: f64 = 1e-9;
 
@@ -51,7 +49,8 @@ impl Exchange {
         let between = 0.5 * (air + dew_point.max(piece.temperature.0));
         let slope = |enthalpy: fn(f64) -> f64| 0.5 * (enthalpy(between + 1.0) - enthalpy(between - 1.0));
         let vapour_capacity = slope(heat::vapour);
-        let molar_capacity = (1.0 - moisture) * AIR * slope(heat::dry_air) + moisture * WATER * vapour_capacity;
+        let molar_capacity = (1.0 - moisture) * molar_mass::DRY_AIR * slope(heat::dry_air)
+            + moisture * molar_mass::WATER * vapour_capacity;
         Self {
             air,
             radiant_fourth: stage.radiant.kelvin().powi(4),
@@ -60,7 +59,7 @@ impl Exchange {
             dew_point,
             pressure: stage.air.pressure().0,
             dry_share: 1.0 - moisture,
-            transfer: WATER * stage.convection.0 / (molar_capacity * LEWIS_FACTOR),
+            transfer: molar_mass::WATER * stage.convection.0 / (molar_capacity * LEWIS_FACTOR),
             vapour_capacity,
         }
     }

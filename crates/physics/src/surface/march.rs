@@ -14,7 +14,7 @@ const MOST_STEPS: f64 = 1e6;
 ///
 /// Range: conductivity 0.01 to 5 W/(m K), heat capacity 1e4 to 1e7 J/(m³ K), depth 0.1 mm to 1 m,
 /// temperature 0 to 95 °C, emissivity 0 to 1; convection 0.1 to 1000 W/(m² K), radiant temperature
-/// −60 to 800 °C, duration above 0 to 3600 s; cells 4 to 5000, at most a million steps; else
+/// −60 to 800 °C, duration 1 ms to 3600 s; cells 4 to 5000, at most a million steps; else
 /// [`OutOfRange`]. Energy and mass close to rounding; second order in the grid if the step goes
 /// with its square. Equations and what is left out: see the module.
 pub fn expose(piece: &Piece, stages: &[Stage], grid: Grid) -> Result<Exposure, OutOfRange> {
@@ -147,7 +147,7 @@ fn check(piece: &Piece, stages: &[Stage], grid: Grid) -> Result<(), OutOfRange> 
     for stage in stages {
         OutOfRange::unless_in(0.1..=1000.0, "convection", stage.convection.0, "W/(m2 K)")?;
         OutOfRange::unless_in(-60.0..=800.0, "radiant temperature", stage.radiant.0, "degC")?;
-        OutOfRange::unless_in(f64::MIN_POSITIVE..=3600.0, "duration of a stage", stage.duration.0, "s")?;
+        OutOfRange::unless_in(1e-3..=3600.0, "duration of a stage", stage.duration.0, "s")?;
         OutOfRange::unless_in(
             1.0 / MOST_STEPS..=f64::MAX,
             "time step over duration",
