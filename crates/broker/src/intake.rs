@@ -86,7 +86,7 @@ pub enum IntakeEvent {
 pub struct Intake {
     /// What happens, messages above all. It ends after [`IntakeStop::stop_deliveries`], behind the
     /// last message. It may be left full: then the broker waits, and nothing is lost. Dropping it
-    /// ends the intake.
+    /// ends the intake at the next message.
     pub events: mpsc::Receiver<IntakeEvent>,
     /// Takes back the tokens of messages that are safe.
     pub acknowledger: Acknowledger,

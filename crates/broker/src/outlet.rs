@@ -18,16 +18,15 @@ const LARGEST_BATCH: usize = 512;
 /// Batches in the channel; what does not fit waits in the outlet.
 const CHANNEL: usize = 8;
 
-/// From this many waiting messages on, those of QoS 0 are dropped, since the broker sends them
-/// whether or not there is room. Those of QoS 1 are not: the broker itself stops at the receive
-/// maximum (65,535 at most).
-const LARGEST_BACKLOG: usize = 100_000;
+/// With this much waiting, in bytes, messages of QoS 0 are dropped: the broker sends them whether or
+/// not there is room. Those of QoS 1 are not; there the broker itself stops at the receive maximum.
+const LARGEST_BACKLOG: usize = 64 << 20;
 
 pub(crate) struct Outlet {
     /// None once the consumer has been told that nothing follows.
     channel: Option<mpsc::Sender<IntakeEvent>>,
     queue: VecDeque<IntakeEvent>,
-    /// Deliveries in the queue.
+    /// What the queue holds, in bytes.
     backlog: usize,
     finishing: bool,
 }
@@ -51,7 +50,7 @@ impl Outlet {
         }
     }
 
-    /// Whether so many messages wait that one which the broker does not keep has to be dropped.
+    /// Whether so much waits that a message which the broker does not keep has to be dropped.
     pub(crate) fn is_full(&self) -> bool {
         self.backlog >= LARGEST_BACKLOG
     }
@@ -71,6 +70,7 @@ impl Outlet {
         if self.finishing {
             return;
         }
+        self.backlog += bytes_of_one(&delivery);
         match self.queue.back_mut() {
             Some(IntakeEvent::Delivered(batch)) if batch.len() < LARGEST_BATCH => batch.push(delivery),
             _ => {
@@ -79,7 +79,6 @@ impl Outlet {
                 self.queue.push_back(IntakeEvent::Delivered(vec![delivery]));
             }
         }
-        self.backlog += 1;
     }
 
     /// Takes back the messages of a connection that has ended, unless they asked for no
@@ -91,7 +90,7 @@ impl Outlet {
             }
         }
         self.queue.retain(|event| !matches!(event, IntakeEvent::Delivered(batch) if batch.is_empty()));
-        self.backlog = self.queue.iter().map(deliveries).sum();
+        self.backlog = self.queue.iter().map(bytes).sum();
     }
 
     /// Accepts nothing more; closes the channel behind the last event.
@@ -108,7 +107,7 @@ impl Outlet {
             let Some(channel) = &self.channel else { return };
             let Ok(permit) = channel.try_reserve() else { return };
             if let Some(event) = self.queue.pop_front() {
-                self.backlog -= deliveries(&event);
+                self.backlog -= bytes(&event);
                 permit.send(event);
             }
         }
@@ -135,7 +134,7 @@ impl Outlet {
         };
         match (permit, self.queue.pop_front()) {
             (Some(permit), Some(event)) => {
-                self.backlog -= deliveries(&event);
+                self.backlog -= bytes(&event);
                 permit.send(event);
             }
             // The consumer is gone: what is unacknowledged stays with the broker.
@@ -147,9 +146,88 @@ impl Outlet {
     }
 }
 
-fn deliveries(event: &IntakeEvent) -> usize {
+/// The memory that an event holds.
+fn bytes(event: &IntakeEvent) -> usize {
     match event {
-        IntakeEvent::Delivered(batch) => batch.len(),
+        IntakeEvent::Delivered(batch) => batch.iter().map(bytes_of_one).sum(),
         _ => 0,
+    }
+}
+
+fn bytes_of_one(delivery: &Delivery) -> usize {
+    size_of::<Delivery>() + delivery.topic.len() + delivery.payload.len()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use std::future::pending;
+    use std::time::Duration;
+
+    use tokio::time::timeout;
+
+    use super::*;
+    use crate::Token;
+
+    fn message(payload: &[u8]) -> Delivery {
+        Delivery {
+            topic: "mill/a".to_owned(),
+            payload: payload.to_vec(),
+            retained: false,
+            duplicate: false,
+            received_us: 0,
+            token: Token::NONE,
+        }
+    }
+
+    fn disconnected(reason: &str) -> IntakeEvent {
+        IntakeEvent::Disconnected { reason: reason.to_owned() }
+    }
+
+    #[test]
+    fn of_several_failed_attempts_the_last_is_told() {
+        let (mut outlet, mut events) = Outlet::new();
+        outlet.tell(disconnected("first"));
+        outlet.tell(disconnected("second"));
+        outlet.send_ready();
+        assert_eq!(events.try_recv(), Ok(disconnected("second")));
+        assert!(events.try_recv().is_err());
+    }
+
+    #[test]
+    fn it_is_full_by_the_memory_held_and_no_longer_when_that_is_taken() {
+        let (mut outlet, mut events) = Outlet::new();
+        let large = message(&vec![0; 1 << 20]);
+        for _ in 0..64 {
+            assert!(!outlet.is_full());
+            outlet.deliver(large.clone());
+        }
+        assert!(outlet.is_full());
+        outlet.send_ready();
+        assert!(!outlet.is_full());
+        assert!(events.try_recv().is_ok());
+    }
+
+    #[tokio::test]
+    async fn batches_keep_the_order_and_their_size_while_the_consumer_is_slow() {
+        let (mut outlet, mut events) = Outlet::new();
+        let count = LARGEST_BATCH * (CHANNEL + 3) + 1;
+        for number in 0..count {
+            outlet.deliver(message(&number.to_ne_bytes()));
+        }
+        outlet.finish();
+        let consumer = async {
+            let mut taken = Vec::new();
+            while let Some(IntakeEvent::Delivered(batch)) = events.recv().await {
+                assert!(batch.len() <= LARGEST_BATCH);
+                taken.extend(batch.into_iter().map(|delivery| delivery.payload));
+            }
+            taken
+        };
+        let taken = timeout(Duration::from_secs(5), async {
+            tokio::select! { taken = consumer => taken, () = outlet.during(pending()) => Vec::new() }
+        });
+        assert_eq!(taken.await.unwrap(), (0..count).map(|number| number.to_ne_bytes().to_vec()).collect::<Vec<_>>());
     }
 }

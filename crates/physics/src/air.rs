@@ -25,7 +25,7 @@ pub const LOWEST_AIR_PRESSURE: Pascal = Pascal(10e3);
 /// Highest air pressure that is accepted, Pa: beyond it the mixture is no longer near ideal.
 pub const HIGHEST_AIR_PRESSURE: Pascal = Pascal(200e3);
 
-/// Air pressure at an elevation in the standard atmosphere, P = 101325 (1 − 2.25577e-5 z)^5.2559.
+/// Air pressure at an elevation in the standard atmosphere, P = 101325 (1 − 2.3e-5 z)^5.2559.
 ///
 /// Range −500 to 11000 m, else [`OutOfRange`]. Weather moves the real pressure by some ±3 %.
 /// Source: ASHRAE Fundamentals 2017, ch. 1, eq. 3.

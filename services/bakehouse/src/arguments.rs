@@ -35,8 +35,8 @@ pub(crate) struct Publish {
     /// Where to publish, such as mqtt://127.0.0.1:1883.
     #[arg(long)]
     pub(crate) broker: BrokerAddress,
-    /// When the simulated day begins (RFC 3339). Without it, it runs up to the present at the
-    /// plant's own pace, and ends at the present at a faster one.
+    /// When the simulated time begins (RFC 3339). Without it, now at the plant's own pace, and so
+    /// far back at a faster one that it ends at the present.
     #[arg(long)]
     pub(crate) from: Option<DateTime<Utc>>,
     /// How many simulated hours. Without it, 240 at a faster pace, and 960 at the plant's own.

@@ -27,7 +27,13 @@ pub struct Cli {
 #[derive(Debug, Args)]
 pub struct Common {
     /// The config file.
-    #[arg(long, global = true, env = "OVENWARD_CONFIG", default_value = "/etc/ovenward/plant.toml", value_name = "FILE")]
+    #[arg(
+        long,
+        global = true,
+        env = "OVENWARD_CONFIG",
+        default_value = "/etc/ovenward/plant.toml",
+        value_name = "FILE"
+    )]
     pub config: PathBuf,
     /// Where data is kept, instead of where the config says.
     #[arg(long, global = true, value_name = "DIR")]
@@ -137,7 +143,9 @@ impl Period {
     /// An end that is no time.
     pub fn ends(&self, settings: &Settings) -> Result<(Option<Timestamp>, Option<Timestamp>), Failure> {
         let read = |name: &str, text: &Option<String>| {
-            text.as_ref().map(|text| moment(text, settings).map_err(|error| Failure::usage(format!("{name} {error}")))).transpose()
+            text.as_ref()
+                .map(|text| moment(text, settings).map_err(|error| Failure::usage(format!("{name} {error}"))))
+                .transpose()
         };
         Ok((read("--from", &self.from)?, read("--to", &self.to)?))
     }

@@ -66,7 +66,8 @@ pub fn run(arguments: &DemoArguments, out: &mut dyn Write) -> Result<(), Failure
     writeln!(out, "Three days of history are baked and learned ...")?;
     out.flush()?;
 
-    let start = DateTime::<Utc>::from(std::time::SystemTime::now()).duration_trunc(TimeDelta::minutes(1)).context("clock")?;
+    let start =
+        DateTime::<Utc>::from(std::time::SystemTime::now()).duration_trunc(TimeDelta::minutes(1)).context("clock")?;
     let schedule = Schedule::demo(SEED, start);
     let begins = start - bakehouse::DEMO_HISTORY;
     let mut simulation = Simulation::new(Bakery::demo(), &schedule, SEED, begins, INTERVAL)?;

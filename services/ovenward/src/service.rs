@@ -59,7 +59,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let listener = TcpListener::bind(settings.console.bind)
         .await
         .with_context(|| format!("cannot listen on {} for the status page", settings.console.bind))?;
-    let (views, status) = Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, trouble_seen);
+    let (views, status) =
+        Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, trouble_seen);
     let sheet = views.shift_sheet();
     let listeners = Listeners { figures: figures.clone(), waiting: waiting.clone(), views };
     let detection = Detection::resume(&settings, plant.clone(), store.clone(), listeners)?;

@@ -63,7 +63,6 @@ impl Task {
             if self.has_ended() {
                 return;
             }
-            tracing::warn!(%reason, "no connection to the broker");
             self.outlet.tell(IntakeEvent::Disconnected { reason });
             self.unless_ended(sleep(backoff.pause())).await;
         }
@@ -110,16 +109,16 @@ impl Task {
     }
 
     fn welcome(&mut self, greeting: &Greeting) {
-        let Greeting { protocol, session_present, .. } = *greeting;
-        tracing::info!(address = self.connection.address(), %protocol, session_present, "connected to the broker");
-        if let Some(granted) = greeting.session_expiry.filter(|granted| *granted < self.connection.session_expiry) {
+        let asked = self.connection.session_expiry;
+        if let Some(granted) = greeting.session_expiry.filter(|granted| *granted < asked) {
             tracing::warn!(
-                granted_s = granted.as_secs(),
-                asked_s = self.connection.session_expiry.as_secs(),
-                "the broker keeps our session for a shorter time than asked; readings of a longer absence are lost"
+                "the broker keeps our session for {} s instead of {} s; readings of a longer absence are lost",
+                granted.as_secs(),
+                asked.as_secs()
             );
         }
-        self.outlet.tell(IntakeEvent::Connected { session_present, protocol });
+        self.outlet
+            .tell(IntakeEvent::Connected { session_present: greeting.session_present, protocol: greeting.protocol });
     }
 
     fn receive(&mut self, arrival: Arrival) {
@@ -139,7 +138,6 @@ impl Task {
         let bytes = arrival.payload.len();
         if bytes > self.connection.largest_payload {
             let topic = arrival.topic;
-            tracing::warn!(topic, bytes, limit = self.connection.largest_payload, "message too large, dropped");
             self.acknowledger.acknowledge([token]);
             self.outlet.tell(IntakeEvent::TooLarge { topic, bytes, received_us });
             return;
@@ -157,7 +155,6 @@ impl Task {
     fn tell_dropped(&mut self) {
         if self.dropped > 0 {
             let messages = std::mem::take(&mut self.dropped);
-            tracing::warn!(messages, "messages without acknowledgement came faster than they were taken, dropped");
             self.outlet.tell(IntakeEvent::Dropped { messages });
         }
     }
@@ -197,11 +194,46 @@ impl Subscriptions {
     fn answered(&mut self, topics: &[String], answers: Vec<Option<String>>) -> Option<Vec<RefusedTopic>> {
         for (topic, answer) in topics.iter().skip(self.answered).zip(&answers) {
             if let Some(reason) = answer {
-                tracing::warn!(topic, reason, "the broker does not subscribe us as asked");
                 self.refused.push(RefusedTopic { topic: topic.clone(), reason: reason.clone() });
             }
         }
         self.answered += answers.len();
         (self.answered >= topics.len()).then(|| std::mem::take(&mut self.refused))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+
+    fn arrival(packet_id: Option<u16>) -> Arrival {
+        Arrival { topic: "mill/a".to_owned(), payload: vec![0; 1 << 20], retained: false, duplicate: false, packet_id }
+    }
+
+    #[test]
+    fn without_room_messages_without_acknowledgement_are_dropped_and_counted_others_never() {
+        let connection = Connection::parse_url("mqtt://localhost", "test").unwrap();
+        let (outlet, mut events) = Outlet::new();
+        let acknowledger = Acknowledger::new();
+        let (_phase, phase) = watch::channel(Phase::Delivering);
+        let mut task = Task::new(connection, Vec::new(), Arc::new(|| 0), outlet, acknowledger.clone(), phase);
+        (0..70).for_each(|_| task.receive(arrival(None)));
+        assert_eq!(task.dropped, 6);
+        (1..=10).for_each(|packet_id| task.receive(arrival(Some(packet_id))));
+        assert_eq!(acknowledger.outstanding(), 10);
+        task.outlet.tell(IntakeEvent::Subscribed { refused: Vec::new() });
+        let mut told = Vec::new();
+        while !matches!(told.last(), Some(IntakeEvent::Subscribed { .. })) {
+            let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
+            told.extend(runtime.block_on(task.outlet.during(events.recv())));
+        }
+        let sizes = told.iter().map(|event| match event {
+            IntakeEvent::Delivered(batch) => batch.len() as u64,
+            IntakeEvent::Dropped { messages } => 1000 + messages,
+            _ => 0,
+        });
+        assert_eq!(sizes.collect::<Vec<_>>(), [64, 1006, 10, 0]);
     }
 }

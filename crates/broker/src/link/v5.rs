@@ -175,3 +175,27 @@ fn state_fault(error: StateError) -> Fault {
         other => Fault::Other(other.to_string()),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_session_taken_over_is_told_in_words_that_help() {
+        let error =
+            StateError::ServerDisconnect { reason_code: DisconnectReasonCode::SessionTakenOver, reason_string: None };
+        let ended = Fault::from(ConnectionError::MqttState(error)).ended("broker:1883").to_string();
+        assert_eq!(
+            ended,
+            "the connection to broker:1883 ended: another client connected with our client id; each client needs its own"
+        );
+    }
+
+    #[test]
+    fn a_packet_above_the_limit_is_told_with_what_to_change() {
+        let error =
+            StateError::Deserialization(PacketError::PayloadSizeLimitExceeded { pkt_size: 17 << 20, max: 16 << 20 });
+        let ended = Fault::from(ConnectionError::MqttState(error)).ended("broker:1883").to_string();
+        assert!(ended.contains("17825792 bytes is above the limit of 16777216"), "{ended}");
+    }
+}

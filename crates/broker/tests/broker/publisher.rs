@@ -110,6 +110,18 @@ async fn closing_waits_for_what_is_on_its_way() {
 }
 
 #[tokio::test]
+async fn closing_is_prompt_while_the_broker_is_away() {
+    let mut broker = Mosquitto::start();
+    let (publisher, task) = Publisher::start(connection(broker.port, "gone"), None, "mill/out").unwrap();
+    connected(&publisher, 1).await;
+    broker.stop();
+    let lost = publisher.publish("mill/out/a", "1", false).await;
+    assert_eq!(lost, Err(PublishError::Disconnected));
+    timeout(A_WHILE, publisher.close()).await.expect("closing takes too long");
+    timeout(A_WHILE, task).await.expect("the task does not end").unwrap();
+}
+
+#[tokio::test]
 async fn a_message_larger_than_the_broker_takes_fails_alone() {
     let broker = Mosquitto::start_with("allow_anonymous true\nmax_packet_size 200");
     let publisher = publisher(broker.port, "large", "mill/out").await;

@@ -103,7 +103,8 @@ fn rejected_path(file: &Path) -> PathBuf {
 
 /// A spinner on a terminal, nothing elsewhere.
 fn progress() -> ProgressBar {
-    let style = ProgressStyle::with_template("{spinner} {elapsed} {msg}").unwrap_or_else(|_| ProgressStyle::default_spinner());
+    let style =
+        ProgressStyle::with_template("{spinner} {elapsed} {msg}").unwrap_or_else(|_| ProgressStyle::default_spinner());
     let bar = ProgressBar::new_spinner().with_style(style);
     bar.enable_steady_tick(Duration::from_millis(200));
     bar

@@ -132,7 +132,11 @@ pub(super) fn describe(normal: &Normal, out: &mut dyn Write) -> Result<(), Failu
     }
     let speeds = &record.speeds;
     let middle = MetrePerMinute((speeds.slowest_m_min * speeds.fastest_m_min).sqrt());
-    writeln!(out, "  speeds {:.2} to {:.2} m/min; at {:.2} m/min it expects", speeds.slowest_m_min, speeds.fastest_m_min, middle.0)?;
+    writeln!(
+        out,
+        "  speeds {:.2} to {:.2} m/min; at {:.2} m/min it expects",
+        speeds.slowest_m_min, speeds.fastest_m_min, middle.0
+    )?;
     writeln!(out, "  {:>6}  {:>9}  {:>15}  {:>7}", "zone", "% vol", "95 of 100", "degC")?;
     for (index, zone) in normal.expect(middle).zones.iter().enumerate() {
         let at = |sds: f64| alert::message::moisture_pct(zone.ln_humidity.mean + sds * zone.ln_humidity.sd);

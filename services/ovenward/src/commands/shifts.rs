@@ -113,4 +113,3 @@ fn write(rows: &[ShiftProfileRow], format: ShiftsFormat, out: &mut dyn Write) ->
     }
     Ok(())
 }
-

@@ -31,7 +31,9 @@ pub(super) fn read(detection: &Section<'_>, alerts: &Section<'_>) -> DetectionSe
         },
         smallest_step: share(&SMALLEST_STEP, defaults.smallest_step),
         smallest_creep: share(&SMALLEST_CREEP, defaults.smallest_creep),
-        creep_over: detection.number(&CREEP_OVER).map_or(defaults.creep_over, |minutes| Span::seconds((minutes * 60.0) as i64)),
+        creep_over: detection
+            .number(&CREEP_OVER)
+            .map_or(defaults.creep_over, |minutes| Span::seconds((minutes * 60.0) as i64)),
         false_alarms_per_line_month: detection.number(&FALSE_ALARMS).unwrap_or(defaults.false_alarms_per_line_month),
         least_excess: share(&LEAST_EXCESS, defaults.least_excess),
         zone_lag: seconds(detection, &ZONE_LAG, defaults.zone_lag),

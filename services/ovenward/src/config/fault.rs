@@ -72,8 +72,7 @@ impl<'a> FaultList<'a> {
     /// every line of the plant.
     pub(super) fn add(&self, at: usize, message: impl Into<String>, advice: impl Into<String>) {
         let (line, column) = self.position(at);
-        let fault =
-            Fault { path: self.path.to_owned(), line, column, message: message.into(), advice: advice.into() };
+        let fault = Fault { path: self.path.to_owned(), line, column, message: message.into(), advice: advice.into() };
         let mut faults = self.faults.borrow_mut();
         if !faults.contains(&fault) {
             faults.push(fault);

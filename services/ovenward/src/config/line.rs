@@ -110,7 +110,11 @@ fn read_id(section: &Section<'_>, ids: &mut Vec<Arc<str>>) -> Option<Arc<str>> {
 }
 
 /// The zones that the line states itself, or as many default ones as `zones` says.
-fn with_default_zones<'a>(section: &Section<'a>, own: Vec<Section<'a>>, defaults: &'a Defaults<'a>) -> Vec<Section<'a>> {
+fn with_default_zones<'a>(
+    section: &Section<'a>,
+    own: Vec<Section<'a>>,
+    defaults: &'a Defaults<'a>,
+) -> Vec<Section<'a>> {
     let count = section.count(&ZONES);
     let at = section.at_key(ZONES.key.name);
     match (own.is_empty(), count) {

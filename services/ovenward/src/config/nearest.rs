@@ -14,13 +14,3 @@ pub(super) fn nearest<'w>(word: &str, known: impl IntoIterator<Item = &'w str>) 
         .max_by(|one, other| one.0.total_cmp(&other.0))
         .map(|(_, known)| known)
 }
-
-/// Advice for a misspelt word: the nearest known one, or all of them.
-pub(super) fn nearest_or_all(word: &str, known: &[&str]) -> String {
-    match (nearest(word, known.iter().copied()), known) {
-        (Some(known), _) => known.to_owned(),
-        (None, []) => "nothing here".to_owned(),
-        (None, [only]) => (*only).to_owned(),
-        (None, _) => format!("one of {}", known.join(", ")),
-    }
-}

@@ -22,11 +22,7 @@ pub(super) enum PayloadKind {
 pub(super) const fn choice() -> Choice<PayloadKind> {
     Choice {
         key: Key::optional("payload", "\"number\""),
-        words: &[
-            ("number", PayloadKind::Number),
-            ("json", PayloadKind::Json),
-            ("sparkplug", PayloadKind::Sparkplug),
-        ],
+        words: &[("number", PayloadKind::Number), ("json", PayloadKind::Json), ("sparkplug", PayloadKind::Sparkplug)],
     }
 }
 
@@ -68,7 +64,8 @@ fn pointer(section: &Section<'_>, key: &Key) -> Option<String> {
     if pointer.starts_with('/') && escapes_right {
         return Some(pointer);
     }
-    let meant = if escapes_right { format!("/{}", pointer.trim_start_matches(['$', '.'])) } else { pointer.replace('~', "~0") };
+    let meant =
+        if escapes_right { format!("/{}", pointer.trim_start_matches(['$', '.'])) } else { pointer.replace('~', "~0") };
     let advice = format!("{} = {:?}", key.name, meant.replace('.', "/"));
     section.faults().add(text.span().start, format!("{} {pointer:?} is not a JSON pointer", key.name), advice);
     None

@@ -7,7 +7,9 @@ use super::line::LineRead;
 use super::publish::PublishSettings;
 use super::section::Section;
 use super::signal::Placed;
-use super::{Settings, broker, console, costs, detection, learning, line, product, publish, shift, signals, site, store};
+use super::{
+    Settings, broker, console, costs, detection, learning, line, product, publish, shift, signals, site, store,
+};
 
 /// Reads every section; `None` if something is wrong without which there are no settings.
 pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
@@ -47,17 +49,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         signals,
     };
     let broker = broker?.connection?;
-    Some(Settings {
-        plant,
-        data_dir: site.data_dir,
-        broker,
-        publish,
-        learning,
-        detection,
-        store,
-        console,
-        costs,
-    })
+    Some(Settings { plant, data_dir: site.data_dir, broker, publish, learning, detection, store, console, costs })
 }
 
 fn required<'a>(root: &Section<'a>, name: &'static str, keys: &str) -> Option<Section<'a>> {

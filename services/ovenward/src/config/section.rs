@@ -43,13 +43,7 @@ impl<'a> Section<'a> {
         Self::new(String::new(), String::new(), 0, Some(table), faults)
     }
 
-    fn new(
-        name: String,
-        path: String,
-        at: usize,
-        table: Option<&'a DeTable<'a>>,
-        faults: &'a FaultList<'a>,
-    ) -> Self {
+    fn new(name: String, path: String, at: usize, table: Option<&'a DeTable<'a>>, faults: &'a FaultList<'a>) -> Self {
         Self { name, path, at, table, fallback: None, faults, asked: RefCell::default() }
     }
 

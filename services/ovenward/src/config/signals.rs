@@ -11,10 +11,8 @@ use super::signal::{self, Placed};
 use super::topic::Place;
 
 /// Quantities that say the same thing: of each group a line or zone has one at most.
-const ALTERNATIVES: [&[Quantity]; 2] = [
-    &[Quantity::DewPoint, Quantity::Moisture, Quantity::HumidityRatio],
-    &[Quantity::BandSpeed, Quantity::BakeTime],
-];
+const ALTERNATIVES: [&[Quantity]; 2] =
+    [&[Quantity::DewPoint, Quantity::Moisture, Quantity::HumidityRatio], &[Quantity::BandSpeed, Quantity::BakeTime]];
 
 /// Reads the signals of a line or of a zone.
 ///

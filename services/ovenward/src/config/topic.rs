@@ -33,7 +33,8 @@ pub(super) fn check(section: &Section<'_>, key: &Key, topic: &Spanned<String>) -
     } else {
         return true;
     };
-    let levels = text.trim_start_matches('$').split('/').filter(|level| !level.is_empty() && !level.contains(['+', '#']));
+    let levels =
+        text.trim_start_matches('$').split('/').filter(|level| !level.is_empty() && !level.contains(['+', '#']));
     let levels = levels.collect::<Vec<_>>().join("/");
     let advice = match message {
         "has an empty level" | "begins with $, which belongs to the broker" => format!("{} = {levels:?}", key.name),
@@ -44,12 +45,7 @@ pub(super) fn check(section: &Section<'_>, key: &Key, topic: &Spanned<String>) -
 }
 
 /// The topic of one signal, with `{line}` and `{zone}` replaced.
-pub(super) fn expand(
-    section: &Section<'_>,
-    key: &Key,
-    topic: &Spanned<String>,
-    place: Place<'_>,
-) -> Option<String> {
+pub(super) fn expand(section: &Section<'_>, key: &Key, topic: &Spanned<String>, place: Place<'_>) -> Option<String> {
     if !check(section, key, topic) {
         return None;
     }

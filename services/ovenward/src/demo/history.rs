@@ -17,13 +17,16 @@ const CHUNK: usize = 100_000;
 
 /// Fills the store up to `until`, and approves a normal for every product that was baked enough;
 /// says in a line for each what was learned.
-pub(super) fn bake_and_learn(settings: &Settings, simulation: &mut Simulation, until: DateTime<Utc>) -> Result<Vec<String>> {
+pub(super) fn bake_and_learn(
+    settings: &Settings,
+    simulation: &mut Simulation,
+    until: DateTime<Utc>,
+) -> Result<Vec<String>> {
     let plant = Arc::new(settings.plant.clone());
     let store = Store::open(&settings.data_dir, &plant)?;
     let count = plant.lines.len();
-    let mut builders: Vec<WindowBuilder> = (0..count)
-        .map(|line| WindowBuilder::new(plant.clone(), LineIndex(line), settings.detection.window))
-        .collect();
+    let mut builders: Vec<WindowBuilder> =
+        (0..count).map(|line| WindowBuilder::new(plant.clone(), LineIndex(line), settings.detection.window)).collect();
     let mut windows: Vec<Vec<Window>> = vec![Vec::new(); count];
     let mut chunk = Vec::with_capacity(CHUNK);
     for reading in simulation.until(until).filter_map(|said| reading(&plant.signals, &said)) {
@@ -37,7 +40,6 @@ pub(super) fn bake_and_learn(settings: &Settings, simulation: &mut Simulation, u
         }
     }
     store.load(&chunk)?;
-    store.seal(until.into())?;
     learn(settings, &windows, &until.to_rfc3339())
 }
 

@@ -22,8 +22,7 @@ pub(super) fn start(listen: SocketAddr) -> Result<()> {
         external_auth: None,
         dynamic_filters: true,
     };
-    let server =
-        ServerSettings { name: "demo".into(), listen, tls: None, next_connection_delay_ms: 1, connections };
+    let server = ServerSettings { name: "demo".into(), listen, tls: None, next_connection_delay_ms: 1, connections };
     let router = RouterConfig {
         max_connections: 100,
         max_outgoing_packet_count: 200,

@@ -30,7 +30,8 @@ pub(super) fn rows(path: &Path) -> Result<Box<dyn Iterator<Item = Result<Row>>>>
 
 fn rows_of(batch: &RecordBatch, before: u64) -> Result<Vec<Row>> {
     let options = FormatOptions::default().with_timestamp_tz_format(Some("%+")).with_timestamp_format(Some("%+"));
-    let column = |name: &str| batch.column_by_name(name).map(|column| (column, ArrayFormatter::try_new(column, &options)));
+    let column =
+        |name: &str| batch.column_by_name(name).map(|column| (column, ArrayFormatter::try_new(column, &options)));
     let text = |name: &str, row: usize| -> Result<Option<String>> {
         match column(name) {
             Some((column, formatter)) if !column.is_null(row) => Ok(Some(formatter?.value(row).try_to_string()?)),
@@ -44,7 +45,9 @@ fn rows_of(batch: &RecordBatch, before: u64) -> Result<Vec<Row>> {
                 time: text("time", row)?.unwrap_or_default(),
                 tag: text("tag", row)?.unwrap_or_default(),
                 // A product code stands in `text`; its `value` is empty.
-                value: text("text", row)?.map_or_else(|| text("value", row), |text| Ok(Some(text)))?.unwrap_or_default(),
+                value: text("text", row)?
+                    .map_or_else(|| text("value", row), |text| Ok(Some(text)))?
+                    .unwrap_or_default(),
                 quality: text("quality", row)?,
             })
         })

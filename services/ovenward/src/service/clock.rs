@@ -33,9 +33,9 @@ impl PlantClock {
     pub fn now(&self) -> Timestamp {
         match self {
             // A clock before 1970 is wrong by any account; 1970 will do for it.
-            Self::Machine => Timestamp(
-                SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |since| since.as_micros() as i64),
-            ),
+            Self::Machine => {
+                Timestamp(SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |since| since.as_micros() as i64))
+            }
             Self::Simulated { start, here, speed } => {
                 *start + Span((here.elapsed().as_secs_f64() * speed * 1e6) as i64)
             }

@@ -215,7 +215,8 @@ impl Detection {
         let line = &alert.line;
         let json = serde_json::to_string(alert)?;
         let standing = if alert.stands() { json.clone().into_bytes() } else { Vec::new() };
-        let log = OutboxMessage { topic: self.topics.alert_log(line), payload: json.clone().into_bytes(), retain: false };
+        let log =
+            OutboxMessage { topic: self.topics.alert_log(line), payload: json.clone().into_bytes(), retain: false };
         let record = AlertRecord {
             id: alert.id.clone(),
             line: line.to_string(),

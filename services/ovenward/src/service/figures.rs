@@ -5,13 +5,13 @@
 use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
+use metrics::{Key, KeyName, Label, Level, Metadata, Recorder, SharedString, Unit};
 use metrics_exporter_prometheus::{PrometheusBuilder, PrometheusHandle, PrometheusRecorder};
-use metrics::{Key, KeyName, Label, Metadata, Level, Recorder, SharedString, Unit};
 
 const ABOUT: Metadata<'static> = Metadata::new(module_path!(), Level::INFO, None);
 
 /// The service's counts. One per service, not one per process: tests run several.
-pub struct Figures {
+pub(crate) struct Figures {
     recorder: PrometheusRecorder,
     handle: PrometheusHandle,
     rejected: Mutex<BTreeMap<&'static str, u64>>,
@@ -52,17 +52,17 @@ impl Default for Figures {
 
 impl Figures {
     /// Adds to a counter of [`COUNTERS`].
-    pub fn count(&self, name: &'static str, by: u64) {
+    pub(crate) fn count(&self, name: &'static str, by: u64) {
         self.recorder.register_counter(&Key::from_name(name), &ABOUT).increment(by);
     }
 
     /// Sets a gauge of [`GAUGES`].
-    pub fn set(&self, name: &'static str, value: f64) {
+    pub(crate) fn set(&self, name: &'static str, value: f64) {
         self.recorder.register_gauge(&Key::from_name(name), &ABOUT).set(value);
     }
 
     /// Counts a payload that gave no reading; says how many there were for this reason.
-    pub fn reject(&self, reason: &'static str) -> u64 {
+    pub(crate) fn reject(&self, reason: &'static str) -> u64 {
         let key = Key::from_parts("ovenward_rejected_total", vec![Label::new("reason", reason)]);
         self.recorder.register_counter(&key, &ABOUT).increment(1);
         let mut rejected = self.rejected.lock().unwrap_or_else(PoisonError::into_inner);
@@ -72,12 +72,12 @@ impl Figures {
     }
 
     /// Rejections so far, by reason.
-    pub fn rejected(&self) -> BTreeMap<&'static str, u64> {
+    pub(crate) fn rejected(&self) -> BTreeMap<&'static str, u64> {
         self.rejected.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
     /// Everything, in the text format of OpenMetrics.
-    pub fn render(&self) -> String {
+    pub(crate) fn render(&self) -> String {
         self.handle.render()
     }
 }

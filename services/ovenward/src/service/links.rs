@@ -2,7 +2,7 @@
 
 /// The intake's connection.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum BrokerLink {
+pub(crate) enum BrokerLink {
     /// The broker answers.
     Connected {
         /// In which version of MQTT.

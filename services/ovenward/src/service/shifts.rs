@@ -59,7 +59,8 @@ impl ShiftLoop {
                 continue;
             }
             let normals = NormalFiles::new(&self.settings.data_dir);
-            let rows = stored::shift_table(&self.store, &normals, &self.plant, line, &finished, &self.settings.detection)?;
+            let rows =
+                stored::shift_table(&self.store, &normals, &self.plant, line, &finished, &self.settings.detection)?;
             let message = retained(self.topics.shift(id, &finished.name), serde_json::to_vec(&rows)?);
             self.store.enqueue(&[message])?;
             self.store.set_meta(&noted, &finished.starts.to_string())?;

@@ -6,57 +6,57 @@ use store::OutboxMessage;
 
 /// Names the topics of one site.
 #[derive(Debug, Clone)]
-pub struct Topics {
+pub(crate) struct Topics {
     base: String,
 }
 
 impl Topics {
     /// The topics under `root/site/`.
     #[must_use]
-    pub fn new(root: &str, site: &str) -> Self {
+    pub(crate) fn new(root: &str, site: &str) -> Self {
         Self { base: format!("{root}/{site}") }
     }
 
     /// Whether the service is there; the last will as well.
     #[must_use]
-    pub fn status(&self) -> String {
+    pub(crate) fn status(&self) -> String {
         format!("{}/status", self.base)
     }
 
     /// How loaded a line is.
     #[must_use]
-    pub fn load(&self, line: &str) -> String {
+    pub(crate) fn load(&self, line: &str) -> String {
         format!("{}/{line}/load", self.base)
     }
 
     /// A standing alert.
     #[must_use]
-    pub fn alert(&self, line: &str, id: &str) -> String {
+    pub(crate) fn alert(&self, line: &str, id: &str) -> String {
         format!("{}/{line}/alert/{id}", self.base)
     }
 
     /// Each change of an alert's state.
     #[must_use]
-    pub fn alert_log(&self, line: &str) -> String {
+    pub(crate) fn alert_log(&self, line: &str) -> String {
         format!("{}/{line}/alert-log", self.base)
     }
 
     /// The table of the last shift of this name.
     #[must_use]
-    pub fn shift(&self, line: &str, name: &str) -> String {
+    pub(crate) fn shift(&self, line: &str, name: &str) -> String {
         format!("{}/{line}/shift/{name}", self.base)
     }
 }
 
 /// What `status` says.
 #[must_use]
-pub fn status_payload(online: bool, since: Timestamp) -> Vec<u8> {
+pub(crate) fn status_payload(online: bool, since: Timestamp) -> Vec<u8> {
     let state = if online { "online" } else { "offline" };
     json!({ "state": state, "version": env!("CARGO_PKG_VERSION"), "since": since }).to_string().into_bytes()
 }
 
 /// A message that the broker keeps for whoever subscribes later.
 #[must_use]
-pub fn retained(topic: String, payload: Vec<u8>) -> OutboxMessage {
+pub(crate) fn retained(topic: String, payload: Vec<u8>) -> OutboxMessage {
     OutboxMessage { topic, payload, retain: true }
 }

@@ -39,7 +39,6 @@ pub(crate) struct Views {
 type ShiftSheet = Arc<dyn Fn(&str, &str, &str) -> Option<String> + Send + Sync>;
 
 impl Views {
-    #[allow(clippy::too_many_arguments)]
     pub(crate) fn new(
         settings: Arc<Settings>,
         plant: Arc<Plant>,
@@ -102,7 +101,12 @@ impl Views {
                 BrokerLink::Disconnected { .. } => String::new(),
             },
             late: watch.late(),
-            rejected: self.figures.rejected().into_iter().map(|(reason, count)| RejectedCount { reason: reason.into(), count }).collect(),
+            rejected: self
+                .figures
+                .rejected()
+                .into_iter()
+                .map(|(reason, count)| RejectedCount { reason: reason.into(), count })
+                .collect(),
             ..BrokerStatus::default()
         }
     }
@@ -132,7 +136,12 @@ impl Views {
         }
     }
 
-    fn zone(&self, number: usize, zone: &ZoneWindow, [expected_pct, low_pct, high_pct]: [Option<f64>; 3]) -> ZoneStatus {
+    fn zone(
+        &self,
+        number: usize,
+        zone: &ZoneWindow,
+        [expected_pct, low_pct, high_pct]: [Option<f64>; 3],
+    ) -> ZoneStatus {
         let moisture = zone.humidity.and_then(|ratio| air::moisture_from_humidity_ratio(ratio).ok());
         ZoneStatus {
             zone: number,
@@ -150,7 +159,8 @@ impl Views {
 
     /// Standing alerts and the latest past ones, newest first.
     fn alerts(&self) -> Vec<serde_json::Value> {
-        let recent = AlertQuery { from: Some(self.clock.now() - reading::Span::minutes(24 * 60)), ..AlertQuery::default() };
+        let recent =
+            AlertQuery { from: Some(self.clock.now() - reading::Span::minutes(24 * 60)), ..AlertQuery::default() };
         let (Ok(mut records), Ok(standing)) = (self.store.alerts(&recent), self.store.standing_alerts()) else {
             return Vec::new();
         };
