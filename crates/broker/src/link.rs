@@ -13,6 +13,7 @@ use std::iter;
 use std::time::Duration;
 
 use fault::Fault;
+use tokio::time::timeout;
 
 use crate::{ConnectError, Connection};
 
@@ -26,6 +27,9 @@ const REQUESTS: usize = 1 << 17;
 
 /// Publishes that may wait for the broker's acknowledgement at a time.
 const PUBLISHES_IN_FLIGHT: u16 = 1000;
+
+/// How long the broker may take to hear our farewell.
+pub(crate) const FAREWELL: Duration = Duration::from_millis(500);
 
 /// How long the broker may take to answer a CONNECT.
 const ANSWER_WITHIN: Duration = Duration::from_secs(5);
@@ -99,7 +103,7 @@ pub(crate) enum LinkEvent {
     Publishing(u16),
     /// The broker has, or refuses, the publish with this packet id.
     Published(u16, Result<(), String>),
-    /// Our farewell is on its way; nothing follows.
+    /// The broker has heard our farewell; nothing follows.
     Disconnected,
 }
 
@@ -145,6 +149,12 @@ impl Link {
     pub(crate) async fn next(&mut self) -> Result<LinkEvent, ConnectError> {
         while self.fault.is_none() {
             match self.wire.poll().await {
+                Ok(Some(LinkEvent::Disconnected)) => {
+                    // A socket closed with unread messages in it is reset, and what we sent last
+                    // may never be read: so the broker closes first.
+                    while self.wire.poll().await.is_ok() {}
+                    return Ok(LinkEvent::Disconnected);
+                }
                 Ok(Some(event)) => return Ok(event),
                 Ok(None) => {}
                 Err(fault) => self.fault = Some(fault),
@@ -226,6 +236,8 @@ pub async fn try_connect(connection: &Connection) -> Result<Protocol, ConnectErr
     let role = Role { suffix: "-check", keeps_session: false, will: None };
     let (mut link, requests, greeting) = Link::open(connection, &role).await?;
     requests.disconnect();
-    while !matches!(link.next().await?, LinkEvent::Disconnected) {}
+    let farewell = async { while !matches!(link.next().await, Ok(LinkEvent::Disconnected) | Err(_)) {} };
+    // We know what we came for, whether or not the broker hears it.
+    let _ = timeout(FAREWELL, farewell).await;
     Ok(greeting.protocol)
 }

@@ -2,7 +2,6 @@
 
 use std::pin::pin;
 use std::sync::Arc;
-use std::time::Duration;
 
 use tokio::sync::watch;
 use tokio::time::{Instant, sleep, sleep_until};
@@ -11,14 +10,11 @@ use super::{Clock, Delivery, IntakeEvent, Phase, RefusedTopic};
 use crate::Connection;
 use crate::backoff::Backoff;
 use crate::ledger::{Acknowledger, Token};
-use crate::link::{Arrival, Greeting, Link, LinkEvent, Requests, Role};
+use crate::link::{Arrival, FAREWELL, Greeting, Link, LinkEvent, Requests, Role};
 use crate::outlet::Outlet;
 
 /// Topics in one SUBSCRIBE packet: some brokers limit the size of a packet.
 const TOPICS_PER_SUBSCRIBE: usize = 200;
-
-/// How long a farewell may take.
-const FAREWELL: Duration = Duration::from_millis(500);
 
 pub(super) struct Task {
     connection: Arc<Connection>,

@@ -2,7 +2,6 @@
 
 use std::collections::{HashMap, VecDeque};
 use std::pin::pin;
-use std::time::Duration;
 
 use tokio::sync::{mpsc, oneshot, watch};
 use tokio::time::{Instant, sleep, sleep_until};
@@ -10,13 +9,10 @@ use tokio::time::{Instant, sleep, sleep_until};
 use super::{PublishError, PublisherState};
 use crate::Connection;
 use crate::backoff::Backoff;
-use crate::link::{Greeting, Link, LinkEvent, Requests, Role, Will};
+use crate::link::{FAREWELL, Greeting, Link, LinkEvent, Requests, Role, Will};
 
 /// Messages that may be on their way at a time; more wait in the channel.
 const ON_THEIR_WAY: usize = 1000;
-
-/// How long the last acknowledgements and the farewell may take.
-const FAREWELL: Duration = Duration::from_millis(500);
 
 /// Bytes that a PUBLISH packet may need beside topic and payload: type, lengths, packet id, no
 /// properties.
