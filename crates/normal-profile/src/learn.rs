@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::checksum::data_checksum;
 use crate::departure::Calibration;
 use crate::mixture::Mixture;
-use crate::normal::{DataUsed, Normal, NormalRecord, SpeedRange, Standing};
+use crate::normal::{DataUsed, Normal, NormalRecord, SpeedRange, Standing, Unusable};
 use crate::observation::{Columns, Observation, RiseChange};
 use crate::rises::{learn_practice, rises_in_fixed_order};
 use crate::scaling::Scaling;
@@ -46,9 +46,9 @@ pub fn learn(
     let memory_windows = memory_in_windows(&windows);
     let scaled: Vec<Vec<f64>> = windows.iter().map(|window| scaling.scale(&window.vector)).collect();
     let (mixture, trials) = fit(&windows, &scaled, memory_windows, settings)?;
-    let unusable = |error: LinearError| NotEnough::NoFit { windows: windows.len(), reason: error.to_string() };
+    let unusable = |error: Unusable| NotEnough::NoFit { windows: windows.len(), reason: error.to_string() };
 
-    let kept = likely_windows(&mixture, &scaled, settings.trim_share).map_err(unusable)?;
+    let kept = likely_windows(&mixture, &scaled, settings.trim_share).map_err(|error| unusable(error.into()))?;
     let windows_used = kept.iter().filter(|kept| **kept).count();
     left_out.insert(LeftOutReason::Unlikely, windows.len() - windows_used);
     left_out.retain(|_, windows| *windows > 0);

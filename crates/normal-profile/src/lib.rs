@@ -53,7 +53,7 @@ pub use file::{FORMAT, FileError};
 pub use key::NormalKey;
 pub use learn::learn;
 pub use mixture::{Component, Density, Mixture};
-pub use normal::{AlreadyRetired, DataUsed, Normal, NormalRecord, SpeedRange, Standing};
+pub use normal::{AlreadyRetired, DataUsed, Normal, NormalRecord, SpeedRange, Standing, Unusable};
 pub use not_enough::NotEnough;
 pub use observation::{Columns, Observation, Quantity, RiseChange};
 pub use regression::Extrapolation;

@@ -119,6 +119,46 @@ pub struct NormalRecord {
     pub calibration: Calibration,
 }
 
+/// A record that no normal can be made of.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum Unusable {
+    /// A covariance that is none.
+    #[error(transparent)]
+    Covariance(#[from] LinearError),
+    /// Parts that do not belong together.
+    #[error("{0}")]
+    Inconsistent(&'static str),
+}
+
+impl NormalRecord {
+    /// Refuses parts that do not belong together: what is read off a normal relies on them.
+    fn check(&self) -> Result<(), Unusable> {
+        let SpeedRange { slowest_m_min, fastest_m_min } = self.speeds;
+        let Columns { zones, temperature_zones } = &self.columns;
+        let fits_zones = |values: usize, covariance: &SquareMatrix| values == *zones && covariance.size() == *zones;
+        let requirements = [
+            (*zones > 0, "it has no zones"),
+            (
+                slowest_m_min > 0.0 && slowest_m_min <= fastest_m_min && fastest_m_min.is_finite(),
+                "its learned speeds are no range above 0",
+            ),
+            (temperature_zones.iter().all(|zone| zone < zones), "it has a temperature in a zone that it has not"),
+            (!self.mixture.components.is_empty(), "its mixture has no components"),
+            (
+                self.scaling.centre.len() == self.columns.width() && self.scaling.spread.len() == self.columns.width(),
+                "its scaling has another number of columns",
+            ),
+            (fits_zones(self.window_noise.len(), &self.drift), "its noise or drift has another number of zones"),
+            (
+                self.rises.as_ref().is_none_or(|rises| fits_zones(rises.slope.len(), &rises.covariance)),
+                "its rises have another number of zones",
+            ),
+        ];
+        let failed = requirements.into_iter().find(|(holds, _)| !holds);
+        failed.map_or(Ok(()), |(_, what)| Err(Unusable::Inconsistent(what)))
+    }
+}
+
 /// The normal of a product on a line.
 #[derive(Debug, Clone)]
 pub struct Normal {
@@ -127,8 +167,9 @@ pub struct Normal {
 }
 
 impl Normal {
-    /// Makes the record ready for use; an error if its parameters are not those of a mixture.
-    pub(crate) fn from_record(record: NormalRecord) -> Result<Self, LinearError> {
+    /// Makes the record ready for use.
+    pub(crate) fn from_record(record: NormalRecord) -> Result<Self, Unusable> {
+        record.check()?;
         let SpeedRange { slowest_m_min, fastest_m_min } = record.speeds;
         let regression = SpeedRegression::new(
             &record.mixture,

@@ -178,10 +178,9 @@ fn require_seen_often(fit: &TrimmedFit, rows: &Rows<'_>, settings: &LearnSetting
 /// the floor that was added to them.
 fn undo_truncation(mixture: &mut Mixture, settings: &LearnSettings) {
     for Component { covariance, .. } in &mut mixture.components {
-        let floor = SquareMatrix::diagonal(&vec![settings.covariance_floor; covariance.size()]);
         let correction = truncation_correction(1.0 - settings.trim_share, covariance.size());
         *covariance = SquareMatrix::from_fn(covariance.size(), |row, column| {
-            let floor = floor.get(row, column);
+            let floor = if row == column { settings.covariance_floor } else { 0.0 };
             (covariance.get(row, column) - floor) * correction + floor
         });
     }

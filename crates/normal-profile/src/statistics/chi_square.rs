@@ -146,15 +146,18 @@ mod tests {
         assert!((ln_gamma(0.5) - PI.sqrt().ln()).abs() < 1e-13);
     }
 
-    /// With two degrees of freedom the tail is exp(-x/2), with four exp(-x/2)(1 + x/2): exact.
+    /// With two degrees of freedom the tail is exp(−x/2), with four that times (1 + x/2), with six that
+    /// times (1 + x/2 + x²/8): exact.
     #[test]
     fn tail_equals_its_closed_forms() {
         for step in 1..400 {
             let x = f64::from(step) * 0.5;
             let two = (-x / 2.0).exp();
             let four = two * (1.0 + x / 2.0);
+            let six = four + two * x * x / 8.0;
             assert!((chi_square_tail(x, 2) / two - 1.0).abs() < 1e-11, "x = {x}");
             assert!((chi_square_tail(x, 4) / four - 1.0).abs() < 1e-11, "x = {x}");
+            assert!((chi_square_tail(x, 6) / six - 1.0).abs() < 1e-11, "x = {x}");
         }
     }
 
