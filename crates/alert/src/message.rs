@@ -20,7 +20,7 @@ pub fn moisture_pct(ln_humidity: f64) -> f64 {
 
 /// The zone that says most about the finding.
 #[must_use]
-pub(crate) fn telling_zone<'a>(finding: Finding, evidence: &'a Evidence) -> Option<&'a ZoneEvidence> {
+pub(crate) fn telling_zone(finding: Finding, evidence: &Evidence) -> Option<&ZoneEvidence> {
     match finding {
         Finding::Carryover | Finding::Zone3Limit => {
             evidence.reached().filter(|zone| zone.zone > 1).max_by(|a, b| a.z().total_cmp(&b.z()))

@@ -43,8 +43,10 @@ impl Store {
                            (SELECT min(time) FROM reading WHERE tag = tag.id) AS first,
                            (SELECT max(time) FROM reading WHERE tag = tag.id) AS last FROM tag)";
             let sealed = "SELECT min(first), max(last) FROM segment";
-            let ends = |sql| snapshot.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?)));
-            let (hot, sealed): ((Option<i64>, Option<i64>), (Option<i64>, Option<i64>)) = (ends(hot)?, ends(sealed)?);
+            let ends = |sql| -> rusqlite::Result<(Option<i64>, Option<i64>)> {
+                snapshot.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?)))
+            };
+            let (hot, sealed) = (ends(hot)?, ends(sealed)?);
             let first = hot.0.into_iter().chain(sealed.0).min();
             let last = hot.1.into_iter().chain(sealed.1).max();
             Ok(first.zip(last).map(|(first, last)| (Timestamp(first), Timestamp(last))))

@@ -79,7 +79,10 @@ impl Store {
     pub(crate) fn try_lock_sealing(&self) -> Result<Option<File>, StoreError> {
         let mut held = true;
         let file = self.sealing_lock(|file| match file.try_lock() {
-            Err(TryLockError::WouldBlock) => Ok(held = false),
+            Err(TryLockError::WouldBlock) => {
+                held = false;
+                Ok(())
+            }
             Err(TryLockError::Error(error)) => Err(error),
             Ok(()) => Ok(()),
         })?;

@@ -47,6 +47,10 @@ pub struct Baked {
 /// All dough in the oven.
 #[derive(Debug, Clone)]
 pub(crate) struct DoughLine {
+    /// How each product dries.
+    bakes: Vec<Bake>,
+    /// Where zones begin and end, m from the mouth.
+    borders_m: Vec<f64>,
     travelled_m: f64,
     slices: VecDeque<Slice>,
     pub(crate) baked: Baked,
@@ -54,7 +58,9 @@ pub(crate) struct DoughLine {
 
 impl DoughLine {
     /// A band that has carried this dough at this speed (m/s) for longer than a bake.
-    pub(crate) fn full(feed: Feed, bake: &Bake, length_m: f64, speed: f64) -> Self {
+    pub(crate) fn full(feed: Feed, bakes: Vec<Bake>, borders_m: Vec<f64>, speed: f64) -> Self {
+        let bake = &bakes[feed.product];
+        let length_m = borders_m[borders_m.len() - 1];
         let slices = (0..(length_m / SLICE_M) as usize).rev().map(|at| {
             let place_m = at as f64 * SLICE_M;
             let age = place_m / speed / bake.bake_time_s;
@@ -66,7 +72,8 @@ impl DoughLine {
                 dried: bake.table.dried(age),
             }
         });
-        Self { travelled_m: length_m, slices: slices.collect(), baked: Baked::default() }
+        let slices = slices.collect();
+        Self { bakes, borders_m, travelled_m: length_m, slices, baked: Baked::default() }
     }
 
     /// Moves the band on by one step and adds what evaporates in each zone to `evaporated_kg`.
@@ -76,27 +83,24 @@ impl DoughLine {
         step_s: f64,
         moved_m: f64,
         feed: Option<Feed>,
-        bakes: &[Bake],
-        borders_m: &[f64],
         pace: impl Fn(usize, usize) -> f64,
         evaporated_kg: &mut [f64],
     ) {
         self.take_in(feed, moved_m);
         self.travelled_m += moved_m;
-        let last = borders_m.len() - 2;
-        let mut zone = last;
+        let mut zone = self.borders_m.len() - 2;
         for slice in &mut self.slices {
             let place_m = self.travelled_m - slice.entered_at_m;
-            while zone > 0 && place_m < borders_m[zone] {
+            while zone > 0 && place_m < self.borders_m[zone] {
                 zone -= 1;
             }
-            let bake = &bakes[slice.product];
+            let bake = &self.bakes[slice.product];
             slice.age += step_s / bake.bake_time_s * pace(slice.product, zone);
             let dried = bake.table.dried(slice.age);
             evaporated_kg[zone] += slice.kg * bake.bake_loss * (dried - slice.dried);
             slice.dried = dried;
         }
-        self.put_out(borders_m[last + 1], bakes);
+        self.put_out();
     }
 
     fn take_in(&mut self, feed: Option<Feed>, moved_m: f64) {
@@ -116,13 +120,14 @@ impl DoughLine {
         }
     }
 
-    fn put_out(&mut self, length_m: f64, bakes: &[Bake]) {
+    fn put_out(&mut self) {
+        let length_m = self.borders_m[self.borders_m.len() - 1];
         while let Some(slice) = self.slices.front() {
             if self.travelled_m - slice.entered_at_m < length_m {
                 return;
             }
             self.baked.dough_kg += slice.kg;
-            self.baked.lost_kg += slice.kg * bakes[slice.product].bake_loss * slice.dried;
+            self.baked.lost_kg += slice.kg * self.bakes[slice.product].bake_loss * slice.dried;
             self.slices.pop_front();
         }
     }

@@ -92,7 +92,7 @@ impl Schedule {
         opening: Opening,
     ) {
         for (index, line) in bakery.lines.iter().enumerate() {
-            let rng = Xoshiro256PlusPlus::seed_from_u64(seed ^ (index as u64 + 1) << 40);
+            let rng = Xoshiro256PlusPlus::seed_from_u64(seed ^ ((index as u64 + 1) << 40));
             let mut pen = Pen {
                 draw,
                 line,

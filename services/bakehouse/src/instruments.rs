@@ -16,10 +16,13 @@ pub(crate) struct Probes {
     temperature_c: Vec<Lag>,
     moisture: Vec<Lag>,
     gas_m3_h: Lag,
+    humidity: HumidityProbe,
+    /// Pressure of the air outside and in the oven.
+    pressure: Pascal,
 }
 
 impl Probes {
-    pub(crate) fn new(line: &RunningLine, rng: &mut impl Rng) -> Self {
+    pub(crate) fn new(line: &RunningLine, humidity: HumidityProbe, pressure: Pascal, rng: &mut impl Rng) -> Self {
         let zones = 0..line.oven.zones();
         Self {
             temperature_c: zones
@@ -30,6 +33,8 @@ impl Probes {
                 .map(|zone| Lag::new(line.air.moisture(&line.oven, zone), rng.gen_range(60.0..120.0), STEP_S))
                 .collect(),
             gas_m3_h: Lag::new(line.gas_m3_h(), 60.0, STEP_S),
+            humidity,
+            pressure,
         }
     }
 
@@ -44,7 +49,7 @@ impl Probes {
     }
 
     /// What the probe of this signal feels, in its unit.
-    fn feel(&self, tag: Tag, line: &RunningLine, humidity: HumidityProbe, pressure: Pascal) -> f64 {
+    fn feel(&self, tag: Tag, line: &RunningLine) -> f64 {
         match tag {
             Tag::Band => line.controls.band_speed() * 60.0 * line.controls.speed_tag_scale.value(),
             Tag::Feed => f64::from(u8::from(line.fed())),
@@ -55,9 +60,9 @@ impl Probes {
             Tag::Damper(zone) => line.controls.damper(zone - 1) * 100.0,
             Tag::Humidity(zone) => {
                 let moisture = self.moisture[zone - 1].value();
-                match humidity {
+                match self.humidity {
                     HumidityProbe::Moisture => moisture * 100.0,
-                    HumidityProbe::DewPoint => dew_point_c(moisture, pressure),
+                    HumidityProbe::DewPoint => dew_point_c(moisture, self.pressure),
                 }
             }
         }
@@ -92,14 +97,7 @@ impl Instrument {
     }
 
     /// What is said now; nothing while the signal is lost.
-    pub(crate) fn say(
-        &mut self,
-        probes: &Probes,
-        line: &RunningLine,
-        humidity: HumidityProbe,
-        pressure: Pascal,
-        now_s: f64,
-    ) -> Option<Said> {
+    pub(crate) fn say(&mut self, probes: &Probes, line: &RunningLine, now_s: f64) -> Option<Said> {
         let (mut drift, mut frozen, mut lost, mut twice) = (0.0, false, false, false);
         let mut late_by = chrono::TimeDelta::zero();
         for (fault, since_s) in line.controls.faults(self.tag) {
@@ -111,7 +109,7 @@ impl Instrument {
                 Fault::Duplicate { share } => twice = self.rng.gen_bool(share.clamp(0.0, 1.0)),
             }
         }
-        let felt = probes.feel(self.tag, line, humidity, pressure);
+        let felt = probes.feel(self.tag, line);
         let value = self.transmitter.show(felt, drift, frozen, &mut self.rng);
         (!lost).then(|| Said { value, decimals: self.transmitter.decimals(), late_by, twice })
     }

@@ -39,26 +39,40 @@ pub struct Event {
 /// What an event is, in the bakery's words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-#[allow(missing_docs)]
 pub enum EventKind {
+    /// The band goes faster.
     Rise,
+    /// The band goes slower.
     Fall,
     /// A rate change, up or down, that takes ten minutes or longer.
     Creep,
+    /// No dough enters for a moment.
     Gap,
+    /// One product goes, another comes.
     Changeover,
+    /// The band stands.
     Stop,
-    /// Burners out.
+    /// Burners are out.
     Rest,
+    /// Burners are lit, and no dough enters yet.
     StartUp,
+    /// A sensor shows the same value again and again.
     SensorFreeze,
+    /// A sensor moves away from the truth.
     SensorDrift,
+    /// A sensor sends nothing.
     SensorDropout,
+    /// Readings are sent late.
     LateData,
+    /// Some readings are sent twice.
     DuplicatedData,
+    /// A damper moves away from where it was set.
     DamperShift,
+    /// The steam flow changes by itself.
     SteamShift,
+    /// A zone's temperature moves away from its setpoint.
     TemperatureShift,
+    /// The air that is drawn in gets more humid.
     HumidAir,
 }
 

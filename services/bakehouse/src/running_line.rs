@@ -35,7 +35,6 @@ pub(crate) struct RunningLine {
     pub(crate) air: ZoneAir,
     dough: DoughLine,
     products: Vec<Product>,
-    bakes: Vec<Bake>,
     temperatures_c: Vec<Vec<f64>>,
     crews: Vec<Crew>,
     crew: usize,
@@ -80,12 +79,11 @@ impl RunningLine {
         let crew = rota.crew_at(start);
         let mut running = Self {
             controls: Controls::baking(&oven, &bakery.products, plan.product, plan.rate),
-            dough: DoughLine::full(feed, &bakes[plan.product], oven.length_m, speed),
+            dough: DoughLine::full(feed, bakes, oven.borders_m.clone(), speed),
             temperatures_c: bakery.products.iter().map(|product| oven.temperatures_c(product)).collect(),
             products: bakery.products.clone(),
             air,
             oven,
-            bakes,
             crews: line.crews.clone(),
             crew,
             shift_change: rota.next_after(start),
@@ -98,7 +96,7 @@ impl RunningLine {
             people,
             process,
         };
-        running.take_over(crew);
+        running.take_over(crew, STEP_S);
         Ok(running)
     }
 
@@ -154,15 +152,16 @@ impl RunningLine {
         if let Some((at, crew)) = self.shift_change
             && at <= self.now
         {
-            self.take_over(crew);
+            // A new crew sets the oven its own way without haste.
+            let over_s = self.people.gen_range(300.0..900.0);
+            self.take_over(crew, over_s);
             self.shift_change = self.rota.next_after(self.now);
         }
     }
 
-    /// A crew comes on and sets the oven its own way, without haste.
-    fn take_over(&mut self, crew: usize) {
+    /// A crew comes on and sets the oven its own way.
+    fn take_over(&mut self, crew: usize, over_s: f64) {
         self.crew = crew;
-        let over_s = self.people.gen_range(300.0..900.0);
         let mut hands =
             Hands { oven: &self.oven, products: &self.products, crew: &self.crews[crew], rng: &mut self.people };
         self.controls.set(over_s, &mut hands);
@@ -192,8 +191,6 @@ impl RunningLine {
             STEP_S,
             self.controls.band_speed() * STEP_S,
             feed,
-            &self.bakes,
-            &self.oven.borders_m,
             |product, zone| pace[product * zones + zone],
             &mut evaporated_kg,
         );

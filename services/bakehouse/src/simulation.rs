@@ -7,11 +7,11 @@ use std::time::Duration;
 
 use anyhow::{Result, ensure};
 use chrono::{DateTime, TimeDelta, Utc};
-use physics::units::{Metre, Pascal};
-use rand::SeedableRng;
+use physics::units::Metre;
+use rand::{Rng, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
-use crate::bakery::{Bakery, HumidityProbe};
+use crate::bakery::Bakery;
 use crate::dough::Baked;
 use crate::instruments::{Instrument, Probes, Said};
 use crate::running_line::RunningLine;
@@ -51,7 +51,6 @@ pub enum PlantValue {
 pub struct Simulation {
     lines: Vec<Watched>,
     signals: Vec<Signal>,
-    pressure: Pascal,
     interval: TimeDelta,
     /// Beginning of the current round in which every signal is read once.
     round: DateTime<Utc>,
@@ -63,7 +62,6 @@ pub struct Simulation {
 struct Watched {
     line: RunningLine,
     probes: Probes,
-    humidity: HumidityProbe,
     said_product: Option<(Arc<str>, DateTime<Utc>)>,
 }
 
@@ -108,23 +106,22 @@ impl Simulation {
         }
         let mut seeds = Xoshiro256PlusPlus::seed_from_u64(seed);
         let weather = Weather::new(&mut seeds);
+        let pressure = physics::air::station_pressure(Metre(bakery.elevation_m))?;
         let mut lines = vec![];
         let mut signals = vec![];
         for (index, line) in bakery.lines.iter().enumerate() {
-            let seed = |purpose: u64| seed.wrapping_add((index as u64 + 1) << 32).wrapping_add(purpose);
-            let running = RunningLine::new(&bakery, line, schedule, weather.clone(), seed(0), start)?;
+            let running = RunningLine::new(&bakery, line, schedule, weather.clone(), seeds.r#gen(), start)?;
             lines.push(Watched {
-                probes: Probes::new(&running, &mut seeds),
+                probes: Probes::new(&running, line.humidity, pressure, &mut seeds),
                 line: running,
-                humidity: line.humidity,
                 said_product: None,
             });
-            signals.extend(line.tags().into_iter().enumerate().map(|(nth, tag)| Signal {
+            signals.extend(line.tags().into_iter().map(|tag| Signal {
                 line: index,
                 tag,
                 topic: tag.topic(line),
                 after: TimeDelta::zero(),
-                instrument: Instrument::new(tag, line.humidity, interval.as_secs_f64(), seed(1 + nth as u64)),
+                instrument: Instrument::new(tag, line.humidity, interval.as_secs_f64(), seeds.r#gen()),
             }));
         }
         let interval = TimeDelta::from_std(interval)?;
@@ -135,7 +132,6 @@ impl Simulation {
         Ok(Self {
             lines,
             signals,
-            pressure: physics::air::station_pressure(Metre(bakery.elevation_m))?,
             interval,
             round: start,
             next_signal: 0,
@@ -194,7 +190,7 @@ impl Simulation {
         let watched = &mut self.lines[signal.line];
         watched.line.advance_to(time, |line| watched.probes.step(line));
         let now_s = time.timestamp_millis() as f64 / 1000.0;
-        let said = signal.instrument.say(&watched.probes, &watched.line, watched.humidity, self.pressure, now_s)?;
+        let said = signal.instrument.say(&watched.probes, &watched.line, now_s)?;
         let value = match signal.tag {
             Tag::Product => PlantValue::Text(watched.say_product(time)?),
             _ => PlantValue::Number { value: said.value, decimals: said.decimals },

@@ -88,9 +88,7 @@ pub fn load(path: &Path) -> Result<Settings, ConfigFaults> {
 pub fn parse(text: &str, path: &Path) -> Result<Settings, ConfigFaults> {
     let faults = FaultList::new(path, text);
     let (document, errors) = DeTable::parse_recoverable(text);
-    for error in &errors {
-        syntax::refuse(error, &faults);
-    }
+    syntax::refuse(&errors, &faults);
     // A text that is no TOML is not read any further: what follows from the broken line would only
     // bury the fault.
     let settings = if errors.is_empty() { plant::read(&Section::root(document.get_ref(), &faults)) } else { None };

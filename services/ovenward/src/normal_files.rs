@@ -38,7 +38,7 @@ impl NormalFiles {
                 Err(error) => tracing::warn!("{error:#}; this normal is not used"),
             }
         }
-        normals.sort_by(|a, b| sort_key(a).cmp(&sort_key(b)));
+        normals.sort_by_key(sort_key);
         Ok(normals)
     }
 

@@ -125,9 +125,9 @@ fn a_killed_process_keeps_every_reading_that_it_acknowledged() {
     }
     let folder = tempfile::tempdir().unwrap();
     let mut killed = child("a_killed_process_keeps_every_reading_that_it_acknowledged", folder.path()).spawn().unwrap();
-    let mut lines = BufReader::new(killed.stdout.take().unwrap()).lines();
+    let lines = BufReader::new(killed.stdout.take().unwrap()).lines();
     let mut acknowledged = 0;
-    while let Some(line) = lines.next() {
+    for line in lines {
         if let Some(count) = line.unwrap().strip_prefix("acknowledged ") {
             acknowledged = count.parse().unwrap();
         }

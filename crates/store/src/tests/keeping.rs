@@ -129,7 +129,7 @@ fn an_alert_its_history_and_its_messages_outlive_a_restart() {
         store.record_alert(&over, &change("lead", "acknowledged"), &[message("three")]).unwrap();
     }
     let store = open(folder.path());
-    assert_eq!(store.standing_alerts().unwrap(), [later.clone()]);
+    assert_eq!(store.standing_alerts().unwrap(), std::slice::from_ref(&later));
     assert_eq!(store.alerts(&AlertQuery::default()).unwrap(), [over.clone(), later.clone()]);
     let of = |query: AlertQuery| store.alerts(&query).unwrap().into_iter().map(|alert| alert.id).collect::<Vec<_>>();
     assert_eq!(of(AlertQuery { from: Some(MONDAY + HOUR), ..AlertQuery::default() }), ["01B"]);

@@ -68,6 +68,14 @@ impl<'a> FaultList<'a> {
         self.text.get(at..).unwrap_or("")
     }
 
+    /// The line in which a place lies.
+    pub(super) fn line_around(&self, at: usize) -> &'a str {
+        let at = self.floor(at);
+        let begins = self.text[..at].rfind('\n').map_or(0, |newline| newline + 1);
+        let ends = self.text[at..].find('\n').map_or(self.text.len(), |newline| at + newline);
+        &self.text[begins..ends]
+    }
+
     /// Notes a fault. The same fault at the same place counts once: a block of defaults is read for
     /// every line of the plant.
     pub(super) fn add(&self, at: usize, message: impl Into<String>, advice: impl Into<String>) {
@@ -90,12 +98,14 @@ impl<'a> FaultList<'a> {
     }
 
     fn position(&self, at: usize) -> (usize, usize) {
-        let mut end = at.min(self.text.len());
-        while !self.text.is_char_boundary(end) {
-            end -= 1;
-        }
-        let before = &self.text[..end];
-        let line_starts = before.rfind('\n').map_or(0, |newline| newline + 1);
-        (before.matches('\n').count() + 1, before[line_starts..].chars().count() + 1)
+        let before = &self.text[..self.floor(at)];
+        let line_begins = before.rfind('\n').map_or(0, |newline| newline + 1);
+        (before.matches('\n').count() + 1, before[line_begins..].chars().count() + 1)
+    }
+
+    /// The place itself, or the start of the character in whose middle it lies.
+    fn floor(&self, at: usize) -> usize {
+        let at = at.min(self.text.len());
+        (0..=at).rev().find(|at| self.text.is_char_boundary(*at)).unwrap_or(0)
     }
 }
