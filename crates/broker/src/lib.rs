@@ -39,6 +39,7 @@
 //! the outbox are the two places that remember.
 
 mod backoff;
+mod connect_error;
 mod connection;
 mod intake;
 mod ledger;
@@ -48,7 +49,8 @@ mod publisher;
 mod tls;
 mod topic;
 
-pub use connection::{ConnectError, Connection, Secret};
+pub use connect_error::ConnectError;
+pub use connection::{Connection, Secret};
 pub use intake::{Clock, Delivery, Intake, IntakeEvent, IntakeStop, RefusedTopic};
 pub use ledger::{Acknowledger, Token};
 pub use link::{Protocol, Will, try_connect};

@@ -9,7 +9,8 @@ use crate::support::*;
 #[tokio::test]
 async fn an_acknowledged_message_is_delivered_once() {
     let broker = Mosquitto::start();
-    let mut first = intake(broker.port, "once").await;
+    let gate = Gate::before(broker.port, Policy::Pass).await;
+    let mut first = intake(gate.port, "once").await;
     plant_sends(broker.port, "mill/tunnel-1/z1/dew", 1, numbers(0..3)).await;
     let delivered = deliveries(&mut first, 3).await;
     assert_eq!(payloads(&delivered), ["0", "1", "2"]);
@@ -19,6 +20,7 @@ async fn an_acknowledged_message_is_delivered_once() {
     assert_eq!(first.acknowledger.outstanding(), 3);
     acknowledge(&first, &delivered);
     assert_eq!(first.acknowledger.outstanding(), 0);
+    gate.has_acknowledged(3).await;
     nothing_more(&mut first).await;
     crash(first).await;
 
@@ -30,11 +32,12 @@ async fn an_acknowledged_message_is_delivered_once() {
 #[tokio::test]
 async fn an_unacknowledged_message_is_delivered_again_after_a_crash() {
     let broker = Mosquitto::start();
-    let mut first = intake(broker.port, "again").await;
+    let gate = Gate::before(broker.port, Policy::Pass).await;
+    let mut first = intake(gate.port, "again").await;
     plant_sends(broker.port, "mill/a", 1, numbers(0..5)).await;
     let delivered = deliveries(&mut first, 5).await;
     acknowledge(&first, &delivered[..2]);
-    nothing_more(&mut first).await;
+    gate.has_acknowledged(2).await;
     crash(first).await;
 
     let mut second = start_intake(connection(broker.port, "again"));
@@ -59,11 +62,12 @@ async fn messages_sent_while_we_are_away_are_delivered() {
 #[tokio::test]
 async fn a_restart_of_the_broker_loses_nothing() {
     let mut broker = Mosquitto::start();
-    let mut intake = intake(broker.port, "restart").await;
+    let gate = Gate::before(broker.port, Policy::Pass).await;
+    let mut intake = intake(gate.port, "restart").await;
     plant_sends(broker.port, "mill/a", 1, numbers(0..4)).await;
     let before = deliveries(&mut intake, 4).await;
     acknowledge(&intake, &before[..1]);
-    nothing_more(&mut intake).await;
+    gate.has_acknowledged(1).await;
     broker.stop();
     assert!(matches!(next_event(&mut intake).await, IntakeEvent::Disconnected { .. }));
     // These belong to the connection that is gone: the broker will deliver their messages again.
@@ -96,7 +100,7 @@ async fn acknowledgements_go_out_in_the_order_of_receipt() {
     nothing_more(&mut intake).await;
     assert_eq!(gate.acknowledged(), [], "the first message is still in use");
     intake.acknowledger.acknowledge([tokens[0]]);
-    nothing_more(&mut intake).await;
+    gate.has_acknowledged(100).await;
     let acknowledged = gate.acknowledged();
     assert_eq!(acknowledged.len(), 100);
     assert!(acknowledged.is_sorted_by(|earlier, later| earlier < later), "{acknowledged:?}");
@@ -117,8 +121,7 @@ async fn a_token_of_an_earlier_connection_acknowledges_nothing() {
     nothing_more(&mut intake).await;
     assert_eq!(gate.acknowledged(), []);
     acknowledge(&intake, &again);
-    nothing_more(&mut intake).await;
-    assert_eq!(gate.acknowledged().len(), 3);
+    gate.has_acknowledged(3).await;
 }
 
 #[tokio::test]

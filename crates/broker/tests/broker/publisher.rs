@@ -40,7 +40,7 @@ async fn the_last_will_appears_after_a_crash_and_not_after_a_farewell() {
     let (publisher, task) = Publisher::start(connection(broker.port, "closing"), Some(will()), "mill/out").unwrap();
     connected(&publisher, 1).await;
     publisher.close().await;
-    timeout(A_WHILE, task).await.expect("the task does not end").unwrap();
+    timeout(AT_ONCE, task).await.expect("the task does not end").unwrap();
     nothing_more(&mut witness).await;
 
     let (publisher, task) = Publisher::start(connection(broker.port, "closing"), Some(will()), "mill/out").unwrap();
@@ -117,8 +117,8 @@ async fn closing_is_prompt_while_the_broker_is_away() {
     broker.stop();
     let lost = publisher.publish("mill/out/a", "1", false).await;
     assert_eq!(lost, Err(PublishError::Disconnected));
-    timeout(A_WHILE, publisher.close()).await.expect("closing takes too long");
-    timeout(A_WHILE, task).await.expect("the task does not end").unwrap();
+    timeout(AT_ONCE, publisher.close()).await.expect("closing takes too long");
+    timeout(AT_ONCE, task).await.expect("the task does not end").unwrap();
 }
 
 #[tokio::test]

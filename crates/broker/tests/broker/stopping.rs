@@ -7,8 +7,6 @@ use tokio::time::timeout;
 
 use crate::support::*;
 
-const AT_ONCE: Duration = Duration::from_secs(1);
-
 #[tokio::test]
 async fn stopping_hands_out_what_came_in_then_acknowledges_then_leaves() {
     let broker = Mosquitto::start();

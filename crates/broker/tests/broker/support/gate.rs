@@ -1,11 +1,15 @@
 //! A gate before the broker that sees, and may refuse, what passes.
 
 use std::sync::{Arc, Mutex};
+use std::time::Duration;
 
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::tcp::{OwnedReadHalf, OwnedWriteHalf};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::task::{JoinHandle, JoinSet};
+use tokio::time::{sleep, timeout};
+
+use super::SOON;
 
 /// What the gate does with a client that asks for MQTT 5 (protocol level 5 in its CONNECT). Each is
 /// the behaviour of some broker that has only 3.1.1.
@@ -47,6 +51,16 @@ impl Gate {
     /// Packet ids of the acknowledgements that clients have sent so far, in their order.
     pub(crate) fn acknowledged(&self) -> Vec<u16> {
         self.acknowledged.lock().unwrap().clone()
+    }
+
+    /// Waits until clients have sent `count` acknowledgements.
+    pub(crate) async fn has_acknowledged(&self, count: usize) {
+        let all = async {
+            while self.acknowledged().len() < count {
+                sleep(Duration::from_millis(5)).await;
+            }
+        };
+        assert!(timeout(SOON, all).await.is_ok(), "{} of {count} acknowledged", self.acknowledged().len());
     }
 }
 

@@ -17,6 +17,9 @@ pub(crate) use mosquitto::Mosquitto;
 /// Longest wait for something that must happen; a test that gets here has failed.
 pub(crate) const SOON: Duration = Duration::from_secs(10);
 
+/// Longest time for what must happen without delay, on a busy machine.
+pub(crate) const AT_ONCE: Duration = Duration::from_secs(1);
+
 /// How long nothing must happen to be believed.
 pub(crate) const A_WHILE: Duration = Duration::from_millis(300);
 
