@@ -3,6 +3,7 @@
 //! One file reads one section, and states its keys, defaults and limits at its top. [`load`] gives
 //! [`Settings`], or [`ConfigFaults`] with line, column and what to write instead.
 
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use reading::Plant;
@@ -74,8 +75,12 @@ pub fn load(path: &Path) -> Result<Settings, ConfigFaults> {
     match std::fs::read_to_string(path) {
         Ok(text) => parse(&text, path),
         Err(error) => {
-            let message = format!("the config can't be read: {}", error.kind());
-            let advice = "the path of a readable file after --config".to_owned();
+            let message = match error.kind() {
+                ErrorKind::NotFound => "there is no such file".to_owned(),
+                ErrorKind::InvalidData => "the file is not UTF-8 text".to_owned(),
+                other => format!("the file can't be read: {other}"),
+            };
+            let advice = "the path of the config after --config".to_owned();
             Err(ConfigFaults { faults: vec![Fault { path: path.to_owned(), line: 1, column: 1, message, advice }] })
         }
     }
@@ -87,10 +92,17 @@ pub fn load(path: &Path) -> Result<Settings, ConfigFaults> {
 /// Every fault of the text, in the order of its lines.
 pub fn parse(text: &str, path: &Path) -> Result<Settings, ConfigFaults> {
     let faults = FaultList::new(path, text);
-    let (document, errors) = DeTable::parse_recoverable(text);
-    syntax::refuse(&errors, &faults);
-    // A text that is no TOML is not read any further: what follows from the broken line would only
-    // bury the fault.
-    let settings = if errors.is_empty() { plant::read(&Section::root(document.get_ref(), &faults)) } else { None };
+    let settings = match DeTable::parse(text) {
+        Ok(document) => plant::read(&Section::root(document.get_ref(), &faults)),
+        // A text that is not TOML is not read any further: what follows from a broken line would
+        // only bury the fault.
+        Err(_) => {
+            syntax::refuse(text, &faults);
+            None
+        }
+    };
     faults.finish(settings)
 }
+
+#[cfg(test)]
+mod tests;

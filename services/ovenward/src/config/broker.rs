@@ -2,12 +2,10 @@
 
 use std::time::Duration;
 
-use ::broker::{ConnectError, Connection, Secret};
-use reading::PayloadFormat;
-
 use super::key::{Key, Number};
-use super::payload;
+use super::payload::Payloads;
 use super::section::Section;
+use ::broker::{ConnectError, Connection, Secret};
 
 const URL: Key = Key::required("url", "\"mqtt://127.0.0.1:1883\"");
 const CLIENT_ID: Key = Key::optional("client_id", "\"ovenward-millbrook\"");
@@ -23,17 +21,14 @@ const RECEIVE_MAXIMUM: Number = Number::optional("receive_maximum", "2000").with
 pub(super) struct Broker {
     /// `None` if it is wrong; what the signals say is checked all the same.
     pub(super) connection: Option<Connection>,
-    /// How payloads are made, unless a signal says otherwise.
-    pub(super) payload: PayloadFormat,
+    pub(super) payloads: Payloads,
 }
 
 pub(super) fn read(section: &Section<'_>, site: &str) -> Broker {
     let connection = read_connection(section, site);
-    let pointers = section.section("json");
-    let payload = payload::read(section, &pointers, &PayloadFormat::Number);
-    pointers.refuse_unknown_keys();
-    section.refuse_unknown_keys();
-    Broker { connection, payload }
+    let payloads = Payloads::of_broker(section);
+    section.finish();
+    Broker { connection, payloads }
 }
 
 fn read_connection(section: &Section<'_>, site: &str) -> Option<Connection> {
@@ -64,10 +59,10 @@ fn read_connection(section: &Section<'_>, site: &str) -> Option<Connection> {
 
 /// The rules of a connection are the broker crate's; here they get their place in the file.
 fn refuse(section: &Section<'_>, error: &ConnectError) {
-    let (key, reason) = match error {
-        ConnectError::Setting { setting, reason } => (*setting, reason),
-        ConnectError::Url { reason, .. } => (URL.name, reason),
-        ConnectError::Tls { reason, .. } => (CA_FILE.name, reason),
+    let (key, message) = match error {
+        ConnectError::Setting { setting, reason } => (*setting, format!("{setting}: {reason}")),
+        ConnectError::Url { reason, .. } => (URL.name, format!("url: {reason}")),
+        ConnectError::Tls { reason, .. } => (CA_FILE.name, reason.clone()),
         other => return section.fault(other.to_string(), URL.advice()),
     };
     let advice = match key {
@@ -76,5 +71,5 @@ fn refuse(section: &Section<'_>, error: &ConnectError) {
         "client_id" => CLIENT_ID.advice(),
         _ => format!("{} or \"mqtts://broker.plant:8883\"", URL.advice()),
     };
-    section.faults().add(section.at_key(key), format!("{key}: {reason}"), advice);
+    section.faults().add(section.at_key(key), message, advice);
 }

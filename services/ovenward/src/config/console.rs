@@ -24,6 +24,6 @@ pub(super) fn read(section: &Section<'_>) -> ConsoleSettings {
         }
         bind
     });
-    section.refuse_unknown_keys();
+    section.finish();
     ConsoleSettings { bind: bind.unwrap_or_else(|| SocketAddr::from((Ipv4Addr::LOCALHOST, 8080))) }
 }

@@ -29,7 +29,7 @@ pub(super) fn read(section: &Section<'_>) -> Option<Costs> {
     let gas_per_kwh = section.number(&GAS);
     let electricity_per_kwh = section.number(&ELECTRICITY);
     let margin_per_tonne = section.number(&MARGIN);
-    section.refuse_unknown_keys();
+    section.finish();
     let currency = currency?;
     if currency.get_ref().len() != 3 || !currency.get_ref().chars().all(|c| c.is_ascii_uppercase()) {
         let message = format!("currency {:?} is not a code of ISO 4217", currency.get_ref());

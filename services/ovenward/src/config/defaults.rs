@@ -14,15 +14,15 @@ impl<'a> Defaults<'a> {
     pub(super) fn new(section: &Section<'a>) -> Self {
         let (line, zone) = (section.section("line"), section.section("zone"));
         let (line_signals, zone_signals) = (line.section("signals"), zone.section("signals"));
-        section.refuse_unknown_keys();
+        section.finish();
         Self { line, line_signals, zone, zone_signals }
     }
 
     /// To be called when every line has been read: a key of the defaults is known once a line has
     /// asked for it.
-    pub(super) fn refuse_unknown_keys(&self) {
+    pub(super) fn finish(&self) {
         for section in [&self.line, &self.line_signals, &self.zone, &self.zone_signals] {
-            section.refuse_unknown_keys();
+            section.finish();
         }
     }
 }

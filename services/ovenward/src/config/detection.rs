@@ -20,7 +20,7 @@ const OFF_DELAY: Number = Number::optional("off_delay_s", "300").within(0.0, 86_
 
 pub(super) fn read(detection: &Section<'_>, alerts: &Section<'_>) -> DetectionSettings {
     let defaults = DetectionSettings::default();
-    let share = |number: &Number, default| detection.number(number).map_or(default, |percent| percent / 100.0);
+    let share = |number: &Number, default| detection.number(number).map_or(default, share_of_percent);
     let seconds = |section: &Section<'_>, number: &Number, default| {
         section.number(number).map_or(default, |seconds| Span((seconds * 1e6).round() as i64))
     };
@@ -40,7 +40,13 @@ pub(super) fn read(detection: &Section<'_>, alerts: &Section<'_>) -> DetectionSe
         on_delay: seconds(alerts, &ON_DELAY, defaults.on_delay),
         off_delay: seconds(alerts, &OFF_DELAY, defaults.off_delay),
     };
-    detection.refuse_unknown_keys();
-    alerts.refuse_unknown_keys();
+    detection.finish();
+    alerts.finish();
     settings
+}
+
+/// 1.8 % is 0.018. A division makes it 0.018000000000000002, and a config that states a default must
+/// not give other alerts than one that leaves it out.
+fn share_of_percent(percent: f64) -> f64 {
+    format!("{percent}e-2").parse().unwrap_or(percent / 100.0)
 }

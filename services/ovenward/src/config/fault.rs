@@ -2,6 +2,7 @@
 
 use std::cell::RefCell;
 use std::fmt;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 /// One thing wrong with a config.
@@ -68,12 +69,17 @@ impl<'a> FaultList<'a> {
         self.text.get(at..).unwrap_or("")
     }
 
-    /// The line in which a place lies.
-    pub(super) fn line_around(&self, at: usize) -> &'a str {
-        let at = self.floor(at);
+    /// The text of a value, as it is written.
+    pub(super) fn text_in(&self, span: Range<usize>) -> &'a str {
+        self.text.get(span).unwrap_or("")
+    }
+
+    /// The line in which a place lies, without its end.
+    pub(super) fn line_around(&self, at: usize) -> Range<usize> {
+        let at = self.character_at(at);
         let begins = self.text[..at].rfind('\n').map_or(0, |newline| newline + 1);
         let ends = self.text[at..].find('\n').map_or(self.text.len(), |newline| at + newline);
-        &self.text[begins..ends]
+        begins..ends
     }
 
     /// Notes a fault. The same fault at the same place counts once: a block of defaults is read for
@@ -98,13 +104,13 @@ impl<'a> FaultList<'a> {
     }
 
     fn position(&self, at: usize) -> (usize, usize) {
-        let before = &self.text[..self.floor(at)];
+        let before = &self.text[..self.character_at(at)];
         let line_begins = before.rfind('\n').map_or(0, |newline| newline + 1);
         (before.matches('\n').count() + 1, before[line_begins..].chars().count() + 1)
     }
 
-    /// The place itself, or the start of the character in whose middle it lies.
-    fn floor(&self, at: usize) -> usize {
+    /// The start of the character in which a place lies.
+    pub(super) fn character_at(&self, at: usize) -> usize {
         let at = at.min(self.text.len());
         (0..=at).rev().find(|at| self.text.is_char_boundary(*at)).unwrap_or(0)
     }

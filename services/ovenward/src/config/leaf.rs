@@ -3,6 +3,7 @@
 //! Every reader gives `None` for a value that is absent or wrong; a wrong one is noted as a fault,
 //! and a config with a fault is never used, so the caller may go on with any other value.
 
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
@@ -13,10 +14,12 @@ use super::key::{Choice, Key, Number};
 use super::nearest::nearest;
 use super::section::{Section, Value};
 
+const A_TEXT: &str = "a text";
+
 impl<'a> Section<'a> {
     /// A text that is not empty.
     pub(super) fn text(&self, key: &Key) -> Option<Spanned<String>> {
-        let text = self.leaf::<String>(key, "a text")?;
+        let text = self.leaf::<String>(key, A_TEXT)?;
         if text.get_ref().trim().is_empty() {
             self.faults().add(text.span().start, format!("{} is empty", key.name), key.advice());
             return None;
@@ -93,12 +96,16 @@ impl<'a> Section<'a> {
     /// The contents of a file that the config names.
     pub(super) fn file(&self, key: &Key) -> Option<Vec<u8>> {
         let path = self.path(key)?;
-        std::fs::read(path.get_ref())
-            .inspect_err(|error| {
-                let message = format!("{} can't be read: {}", key.name, error.kind());
-                self.faults().add(path.span().start, message, format!("{}, naming a readable file", key.advice()));
-            })
-            .ok()
+        let found = std::fs::read(path.get_ref());
+        if let Err(error) = &found {
+            let shown = path.get_ref().display();
+            let message = match error.kind() {
+                ErrorKind::NotFound => format!("{}: there is no file {shown}", key.name),
+                other => format!("{}: {shown} can't be read: {other}", key.name),
+            };
+            self.faults().add(path.span().start, message, format!("{}, a file that can be read", key.advice()));
+        }
+        found.ok()
     }
 
     fn leaf<T: Deserialize<'a>>(&self, key: &Key, wanted: &str) -> Option<Spanned<T>> {
@@ -106,7 +113,10 @@ impl<'a> Section<'a> {
         match T::deserialize(ValueDeserializer::from(value.clone())) {
             Ok(leaf) => Some(Spanned::new(value.span(), leaf)),
             Err(_) => {
-                self.wrong_kind(key, value, wanted, key.advice());
+                let is_bare = matches!(value.get_ref(), DeValue::Integer(_) | DeValue::Float(_) | DeValue::Datetime(_));
+                let in_quotes = || format!("{} = {:?}", key.name, self.faults().text_in(value.span()));
+                let advice = if is_bare && wanted == A_TEXT { in_quotes() } else { key.advice() };
+                self.wrong_kind(key, value, wanted, advice);
                 None
             }
         }
@@ -116,7 +126,7 @@ impl<'a> Section<'a> {
     fn present(&self, key: &Key, advice: impl FnOnce() -> String) -> Option<&'a Value<'a>> {
         let value = self.value(key.name);
         if value.is_none() && key.required {
-            self.fault(format!("{} has no {}", self.name(), key.name), advice());
+            self.miss(key.name, format!("{} has no {}", self.name(), key.name), advice());
         }
         value
     }

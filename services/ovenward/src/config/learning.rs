@@ -26,6 +26,6 @@ pub(super) fn read(section: &Section<'_>, window_s: f64) -> LearnSettings {
         window_s,
         ..defaults
     };
-    section.refuse_unknown_keys();
+    section.finish();
     settings
 }

@@ -1,6 +1,6 @@
 //! The whole file: section by section, then what must fit between them.
 
-use reading::{Plant, Product, Quantity, ShiftCalendar, SignalMap};
+use reading::{Plant, Quantity, ShiftCalendar, SignalMap};
 
 use super::defaults::Defaults;
 use super::line::LineRead;
@@ -19,22 +19,25 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let broker = broker_section.map(|section| broker::read(&section, site.as_ref().map_or("site", |site| &site.id)));
     let publish = publish::read(&root.section("publish"));
     let shifts = shift::read_all(&root.sections("shift"));
-    let products = product::read_all(&root.sections("product"));
+    let product_sections = root.sections("product");
+    let products = product::read_all(&product_sections);
     let defaults = Defaults::new(&root.section("defaults"));
-    let payload = broker.as_ref().map_or(reading::PayloadFormat::Number, |broker| broker.payload.clone());
-    let lines = line::read_all(root.sections("line"), &defaults, &payload);
+    let payloads = broker.as_ref().map(|broker| broker.payloads.clone()).unwrap_or_default();
+    let lines = line::read_all(root.sections("line"), &defaults, &payloads);
     let costs = costs::read(&root.section("costs"));
     let detection = detection::read(&root.section("detection"), &root.section("alerts"));
     let learning = learning::read(&root.section("learning"), detection.window.width.as_seconds());
     let store = store::read(&root.section("store"));
     let console = console::read(&root.section("console"));
-    root.refuse_unknown_keys();
-
     if lines.is_empty() {
-        root.fault("there is no [[line]]", "[[line]] with id, firing, [line.signals] and [[line.zone]]");
+        root.miss("line", "there is no [[line]]", "[[line]] with id, firing, [line.signals] and [[line.zone]]");
     }
-    refuse_unnamed_product(root, &lines, &products);
-    let placed: Vec<Placed> = lines.iter().flat_map(|read| &read.signals).cloned().collect();
+    let misspelt = root.finish();
+
+    if !misspelt.contains(&"product") {
+        refuse_unnamed_product(root, &lines, product_sections.len());
+    }
+    let placed: Vec<Placed> = lines.iter().flat_map(|read| &read.signals.placed).cloned().collect();
     refuse_own_topics(root, &placed, &publish);
     let signals = SignalMap::new(signals::with_tags(placed, root.faults()));
 
@@ -55,19 +58,19 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
 fn required<'a>(root: &Section<'a>, name: &'static str, keys: &str) -> Option<Section<'a>> {
     let section = root.section(name);
     if !section.is_present() {
-        root.fault(format!("there is no section [{name}]"), format!("[{name}] {keys}"));
+        root.miss(name, format!("there is no section [{name}]"), format!("[{name}] {keys}"));
         return None;
     }
     Some(section)
 }
 
 /// With several products, and with none, only the plant can say what is in the oven.
-fn refuse_unnamed_product(root: &Section<'_>, lines: &[LineRead], products: &[Product]) {
-    if products.len() == 1 {
+fn refuse_unnamed_product(root: &Section<'_>, lines: &[LineRead], products: usize) {
+    if products == 1 {
         return;
     }
-    for line in lines.iter().filter(|line| !line.signals.iter().any(|it| it.signal.quantity == Quantity::Product)) {
-        let message = format!("nothing says which of {} products the line bakes", products.len());
+    for line in lines.iter().filter(|line| !line.signals.stated.contains(&Quantity::Product)) {
+        let message = format!("nothing says which of {products} products the line bakes");
         let advice = "product = { topic = \"mill/{line}/product\" } below [line.signals], or exactly one [[product]]";
         root.faults().add(line.at, message, advice);
     }

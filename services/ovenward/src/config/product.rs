@@ -41,7 +41,7 @@ fn read(section: &Section<'_>) -> Option<Product> {
     let bake_time_min = section.number(&BAKE_TIME);
     let max_zone3_moisture_pct = section.number(&ZONE_3_LIMIT);
     let shape = section.choice(&SHAPE).map_or(Shape::Learned, |shape| shape.into_inner());
-    section.refuse_unknown_keys();
+    section.finish();
     if let (Some(loss), Some(water)) = (bake_loss_pct, dough_moisture_pct)
         && loss >= water
     {

@@ -15,7 +15,7 @@ pub struct PublishSettings {
 
 pub(super) fn read(section: &Section<'_>) -> PublishSettings {
     let root = section.text(&ROOT);
-    section.refuse_unknown_keys();
+    section.finish();
     if let Some(root) = &root {
         topic::check(section, &ROOT, root);
     }

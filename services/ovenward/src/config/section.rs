@@ -1,7 +1,6 @@
 //! One section of the file: finds values and sections below it, and notes what nobody knows.
 //!
-//! A key is known to a section once it has been asked for, so [`Section::refuse_unknown_keys`] comes
-//! last.
+//! A key is known to a section once it has been asked for, so [`Section::finish`] comes last.
 
 use std::cell::RefCell;
 
@@ -28,6 +27,7 @@ pub(super) struct Section<'a> {
     fallback: Option<&'a Section<'a>>,
     faults: &'a FaultList<'a>,
     asked: RefCell<Vec<Asked>>,
+    missing: RefCell<Vec<Missing>>,
 }
 
 /// A key that was asked for.
@@ -37,6 +37,13 @@ struct Asked {
     written: String,
 }
 
+/// A key that must be there and is not.
+struct Missing {
+    name: &'static str,
+    message: String,
+    advice: String,
+}
+
 impl<'a> Section<'a> {
     /// The whole file.
     pub(super) fn root(table: &'a DeTable<'a>, faults: &'a FaultList<'a>) -> Self {
@@ -44,7 +51,7 @@ impl<'a> Section<'a> {
     }
 
     fn new(name: String, path: String, at: usize, table: Option<&'a DeTable<'a>>, faults: &'a FaultList<'a>) -> Self {
-        Self { name, path, at, table, fallback: None, faults, asked: RefCell::default() }
+        Self { name, path, at, table, fallback: None, faults, asked: RefCell::default(), missing: RefCell::default() }
     }
 
     /// A section with this name that is not in the file and stands for what the fallback says.
@@ -122,6 +129,11 @@ impl<'a> Section<'a> {
         self.table?.get(name)
     }
 
+    /// Remembers that a key must be there and is not; a fault, unless it turns out to be misspelt.
+    pub(super) fn miss(&self, name: &'static str, message: impl Into<String>, advice: impl Into<String>) {
+        self.missing.borrow_mut().push(Missing { name, message: message.into(), advice: advice.into() });
+    }
+
     fn path_to(&self, name: &str) -> String {
         if self.path.is_empty() { name.to_owned() } else { format!("{}.{name}", self.path) }
     }
@@ -130,20 +142,20 @@ impl<'a> Section<'a> {
     pub(super) fn section(&self, name: &'static str) -> Section<'a> {
         let path = self.path_to(name);
         let written = format!("[{path}]");
-        let absent = |at| Self::new(written.clone(), path.clone(), at, None, self.faults);
-        let Some(value) = self.ask(name, &written) else { return absent(self.at) };
-        let at = value.span().start;
-        match value.get_ref() {
-            DeValue::Table(table) => Self::new(written, path, at, Some(table), self.faults),
-            DeValue::Array(_) => {
-                self.faults.add(self.at_key(name), format!("there is only one section {written}"), &written);
-                absent(at)
-            }
-            _ => {
-                self.faults.add(self.at_key(name), format!("{name} is a section, not a value"), &written);
-                absent(at)
-            }
+        let Some(value) = self.ask(name, &written) else {
+            return Self::new(written, path, self.at, None, self.faults);
+        };
+        let (value, several) = match value.get_ref() {
+            DeValue::Array(values) => (values.iter().next().unwrap_or(value), true),
+            _ => (value, false),
+        };
+        let table = value.get_ref().as_table();
+        if table.is_none() {
+            self.faults.add(self.at_key(name), format!("{name} is a section, not a value"), &written);
+        } else if several {
+            self.faults.add(self.at_key(name), format!("there is only one section {written}"), &written);
         }
+        Self::new(written, path, value.span().start, table, self.faults)
     }
 
     /// Every section `[[name]]` below this one, in the order of the file.
@@ -156,7 +168,7 @@ impl<'a> Section<'a> {
             _ => vec![value],
         };
         if !value.get_ref().is_array() {
-            let message = format!("there may be several sections {name}, so each has double brackets");
+            let message = format!("there may be several {written}, so the brackets are double");
             self.faults.add(self.at_key(name), message, &written);
         }
         values
@@ -166,30 +178,43 @@ impl<'a> Section<'a> {
             .collect()
     }
 
-    /// Notes every key that nobody has asked for, with the nearest one that is known and absent.
-    pub(super) fn refuse_unknown_keys(&self) {
+    /// Notes every key that nobody has asked for, then what is missing. Gives the known keys that the
+    /// unknown ones are misspellings of: to say that those are missing as well would be noise.
+    pub(super) fn finish(&self) -> Vec<&'static str> {
         let asked = self.asked.borrow();
+        let is_absent = |asked: &&Asked| self.table.is_none_or(|table| !table.contains_key(asked.name));
+        let mut meant = Vec::new();
         for (key, value) in self.table.into_iter().flatten() {
             let word: &str = key.get_ref();
             if asked.iter().any(|asked| asked.name == word) {
                 continue;
             }
-            let absent = || asked.iter().filter(|asked| self.table.is_none_or(|table| !table.contains_key(asked.name)));
-            let near = nearest(word, absent().map(|asked| asked.name));
-            let advice = match near.and_then(|near| absent().find(|asked| asked.name == near)) {
-                Some(asked) => asked.written.clone(),
-                None => {
-                    let all: Vec<&str> = asked.iter().map(|asked| asked.written.as_str()).collect();
-                    format!("one of {}", all.join(", "))
-                }
+            let near = nearest(word, asked.iter().filter(is_absent).map(|asked| asked.name));
+            let near = asked.iter().find(|asked| Some(asked.name) == near);
+            meant.extend(near.map(|near| near.name));
+            if self.name.is_empty() && !self.is_header(value) {
+                let message = format!("{word:?} stands before the first section");
+                self.faults.add(key.span().start, message, format!("{word} below its section, such as [site]"));
+                continue;
+            }
+            let message = match self.is_header(value) {
+                true => format!("unknown section [{}]", self.path_to(word)),
+                false => format!("unknown key {word:?} in {}", self.name),
             };
-            let message = match (self.is_header(value), self.path.is_empty() && self.name.is_empty()) {
-                (true, _) => format!("unknown section [{}]", self.path_to(word)),
-                (false, true) => format!("{word:?} stands before the first section"),
-                (false, false) => format!("unknown key {word:?} in {}", self.name),
-            };
+            let advice = near.map_or_else(|| self.every_key(), |near| near.written.clone());
             self.faults.add(key.span().start, message, advice);
         }
+        for Missing { name, message, advice } in self.missing.take() {
+            if !meant.contains(&name) {
+                self.fault(message, advice);
+            }
+        }
+        meant
+    }
+
+    fn every_key(&self) -> String {
+        let asked = self.asked.borrow();
+        format!("one of {}", asked.iter().map(|asked| asked.written.as_str()).collect::<Vec<_>>().join(", "))
     }
 
     /// Whether a value was written as a section of its own, not after an equals sign.

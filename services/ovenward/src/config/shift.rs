@@ -54,7 +54,7 @@ fn read(section: &Section<'_>) -> Option<ShiftRule> {
         time
     });
     let days = read_days(section);
-    section.refuse_unknown_keys();
+    section.finish();
     Some(ShiftRule { name: name?.into(), starts: starts?, days })
 }
 

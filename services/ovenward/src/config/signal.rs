@@ -8,16 +8,16 @@ use toml::de::DeValue;
 use super::key::{Key, Number};
 use super::limits;
 use super::nearest::nearest;
-use super::payload;
+use super::payload::Payloads;
 use super::section::{Section, Value};
 use super::topic::{self, Place};
 
 const TOPIC: Key = Key::required("topic", "\"mill/{line}/band\"");
 const UNIT: Key = Key::optional("unit", "\"m/min\"");
-const SCALE: Number = Number::optional("scale", "0.1").within(-1e9, 1e9, "");
-const OFFSET: Number = Number::optional("offset", "-40").within(-1e9, 1e9, "");
-const MIN: Number = Number::optional("min", "0").within(-1e12, 1e12, "");
-const MAX: Number = Number::optional("max", "100").within(-1e12, 1e12, "");
+const SCALE: Number = Number::optional("scale", "0.1");
+const OFFSET: Number = Number::optional("offset", "-40");
+const MIN: Number = Number::optional("min", "0");
+const MAX: Number = Number::optional("max", "100");
 const MAX_AGE: Number = Number::optional("max_age_s", "300").within(1.0, 1e8, "s");
 
 /// A value stands for the present one this long, unless the config says otherwise.
@@ -38,17 +38,17 @@ pub(super) fn read<'a>(
     quantity: Quantity,
     value: &'a Value<'a>,
     place: Place<'_>,
-    inherited: &PayloadFormat,
+    payloads: &Payloads,
 ) -> Option<Placed> {
     let at = value.span().start;
     match value.get_ref() {
         DeValue::String(text) => {
             let topic = topic::expand(around, &TOPIC, &Spanned::new(value.span(), text.to_string()), place)?;
-            Some(Placed { signal: usual(quantity, *quantity.units().first()?, topic, place, inherited.clone()), at })
+            Some(Placed { signal: usual(quantity, *quantity.units().first()?, topic, place, payloads.format()), at })
         }
         DeValue::Table(table) => {
             let section = Section::of_value(format!("the signal {}", quantity.name()), at, table, around.faults());
-            read_table(&section, quantity, place, inherited).map(|signal| Placed { signal, at })
+            read_table(&section, quantity, place, payloads).map(|signal| Placed { signal, at })
         }
         _ => {
             let message = format!("{} must be a topic, or a signal in braces", quantity.name());
@@ -59,21 +59,16 @@ pub(super) fn read<'a>(
 }
 
 /// A table of keys; everything it says is checked even when the topic is wrong.
-fn read_table(
-    section: &Section<'_>,
-    quantity: Quantity,
-    place: Place<'_>,
-    inherited: &PayloadFormat,
-) -> Option<Signal> {
+fn read_table(section: &Section<'_>, quantity: Quantity, place: Place<'_>, payloads: &Payloads) -> Option<Signal> {
     let topic = section.text(&TOPIC).and_then(|topic| topic::expand(section, &TOPIC, &topic, place));
     let unit = read_unit(section, quantity);
-    let payload = payload::read(section, section, inherited);
+    let payload = payloads.of_signal(section);
     let scale = section.number(&SCALE);
     let offset = section.number(&OFFSET);
     let (min, max) = (section.number(&MIN), section.number(&MAX));
     let max_age = section.number(&MAX_AGE).map(|seconds| Span((seconds * 1e6).round() as i64));
     refuse_metric(section);
-    section.refuse_unknown_keys();
+    section.finish();
     if scale == Some(0.0) {
         section.faults().add(section.at_key(SCALE.key.name), "scale = 0 makes every value the same", SCALE.advice());
     }
@@ -150,8 +145,13 @@ fn check_limits(section: &Section<'_>, signal: &Signal) {
     } else if let (Some(min), Some(max)) = (signal.min, signal.max)
         && min >= max
     {
-        let key = if section.value(MIN.key.name).is_some() { MIN.key.name } else { MAX.key.name };
+        let states = |number: &Number| section.value(number.key.name).is_some();
+        let (key, advice) = match (states(&MIN), states(&MAX)) {
+            (true, true) => (MIN.key.name, format!("min = {max}, max = {min}")),
+            (true, false) => (MIN.key.name, format!("min below {max}, or max as well")),
+            (false, _) => (MAX.key.name, format!("max above {min}, or min as well")),
+        };
         let message = format!("min {min} is not below max {max} for {quantity} ({})", signal.unit.name);
-        section.faults().add(section.at_key(key), message, "min = the lower value, max = the higher one");
+        section.faults().add(section.at_key(key), message, advice);
     }
 }

@@ -6,6 +6,7 @@ use reading::{PayloadFormat, Quantity, Signal};
 use toml::de::DeValue;
 
 use super::fault::FaultList;
+use super::payload::Payloads;
 use super::section::Section;
 use super::signal::{self, Placed};
 use super::topic::Place;
@@ -14,27 +15,45 @@ use super::topic::Place;
 const ALTERNATIVES: [&[Quantity]; 2] =
     [&[Quantity::DewPoint, Quantity::Moisture, Quantity::HumidityRatio], &[Quantity::BandSpeed, Quantity::BakeTime]];
 
+/// The signals of a line or of a zone.
+#[derive(Default)]
+pub(super) struct Signals {
+    pub(super) placed: Vec<Placed>,
+    /// What the config means to measure; more than `placed`, if a signal is wrong.
+    pub(super) stated: Vec<Quantity>,
+}
+
+impl Signals {
+    pub(super) fn extend(&mut self, other: Self) {
+        self.placed.extend(other.placed);
+        self.stated.extend(other.stated);
+    }
+}
+
 /// Reads the signals of a line or of a zone.
 ///
 /// A quantity that is not there is taken from the defaults, unless one that says the same is there.
 /// `steam_flow = false` says that this line has none, whatever the defaults say.
-pub(super) fn read(section: &Section<'_>, place: Place<'_>, payload: &PayloadFormat) -> Vec<Placed> {
+pub(super) fn read(section: &Section<'_>, place: Place<'_>, payloads: &Payloads) -> Signals {
     let is_here = |quantity: Quantity| quantity.of_zone() == place.zone.is_some();
     let here: Vec<Quantity> = Quantity::ALL.iter().copied().filter(|quantity| is_here(*quantity)).collect();
-    let mut signals = Vec::new();
+    let mut signals = Signals::default();
     for &quantity in &here {
         let replaced = alternatives(quantity).iter().any(|other| section.own(other.name()).is_some());
         let value = if replaced { section.own(quantity.name()) } else { section.value(quantity.name()) };
         match value.map(|value| (value, value.get_ref())) {
             None | Some((_, DeValue::Boolean(false))) => {}
-            Some((value, _)) => signals.extend(signal::read(section, quantity, value, place, payload)),
+            Some((value, _)) => {
+                signals.stated.push(quantity);
+                signals.placed.extend(signal::read(section, quantity, value, place, payloads));
+            }
         }
     }
     for &quantity in Quantity::ALL.iter().filter(|quantity| !is_here(**quantity)) {
         refuse_misplaced(section, quantity);
     }
-    refuse_alternatives(section, &signals);
-    section.refuse_unknown_keys();
+    refuse_alternatives(section, &signals.stated);
+    signals.stated.extend(section.finish().into_iter().filter_map(Quantity::from_name));
     signals
 }
 
@@ -53,9 +72,9 @@ fn refuse_misplaced(section: &Section<'_>, quantity: Quantity) {
     }
 }
 
-fn refuse_alternatives(section: &Section<'_>, signals: &[Placed]) {
+fn refuse_alternatives(section: &Section<'_>, stated: &[Quantity]) {
     for group in ALTERNATIVES {
-        let mut of_group = signals.iter().map(|placed| placed.signal.quantity).filter(|found| group.contains(found));
+        let mut of_group = stated.iter().filter(|found| group.contains(found));
         let Some(first) = of_group.next() else { continue };
         for second in of_group {
             let message = format!("{} and {} say the same thing", first.name(), second.name());

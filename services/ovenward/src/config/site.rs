@@ -34,7 +34,7 @@ pub(super) fn read(section: &Section<'_>) -> Option<Site> {
     let time_zone = read_time_zone(section);
     let pressure = read_pressure(section);
     let data_dir = section.path(&DATA_DIR).map(|path| path.into_inner());
-    section.refuse_unknown_keys();
+    section.finish();
     let id = id?;
     Some(Site {
         name: name.unwrap_or_else(|| id.to_string()),
@@ -72,7 +72,8 @@ fn read_pressure(section: &Section<'_>) -> Option<Pascal> {
             section.faults().add(section.at_key(PRESSURE.key.name), message, "only one of them");
         }
         (false, false) => {
-            section.fault("[site] has neither elevation_m nor pressure_kpa", ELEVATION.advice());
+            let message = "[site] has neither elevation_m nor pressure_kpa";
+            section.miss(ELEVATION.key.name, message, ELEVATION.advice());
         }
         _ => {}
     }

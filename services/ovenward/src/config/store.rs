@@ -26,7 +26,7 @@ pub(super) fn read(section: &Section<'_>) -> StoreSettings {
     let commit_ms = section.count(&COMMIT).unwrap_or(20);
     let seal_after_h = section.number(&SEAL_AFTER).unwrap_or(2.0);
     let keep_days = section.count(&KEEP).and_then(|days| u32::try_from(days).ok());
-    section.refuse_unknown_keys();
+    section.finish();
     StoreSettings {
         commit_every: Duration::from_millis(commit_ms),
         seal_after: Span::seconds((seal_after_h * 3600.0).round() as i64),

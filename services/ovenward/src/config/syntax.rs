@@ -1,24 +1,43 @@
 //! Text that is not TOML: what the parser found, in words for someone who writes a config once a year.
 
-use toml::de::Error;
+use toml::de::{DeTable, Error};
 
 use super::fault::FaultList;
 
-/// Notes the faults of syntax, the first of each line: the others of that line follow from it.
-pub(super) fn refuse(errors: &[Error], faults: &FaultList<'_>) {
-    let mut places: Vec<(usize, &str)> =
-        errors.iter().map(|error| (error.span().map_or(0, |span| span.start), error.message())).collect();
-    places.sort_unstable();
-    let mut last_line = None;
-    for (at, found) in places {
-        let line = faults.line_around(at);
-        if last_line == Some(line.as_ptr()) {
-            continue;
+/// Notes every line that is not TOML.
+///
+/// After each fault its line is left out and the rest is read again: the parser's own recovery skips
+/// lines that follow. A broken header ends the search, for nobody knows where the keys below it belong.
+pub(super) fn refuse(text: &str, faults: &FaultList<'_>) {
+    let mut rest = text.to_owned();
+    while let Some((at, found)) = first_fault(&rest) {
+        let at = faults.character_at(at);
+        let mut line = faults.line_around(at);
+        if says_unfinished(&found) && rest[line.start..at].trim().is_empty() {
+            line = faults.line_around(rest[..line.start].trim_end().len());
+            faults.add(line.end, "a list or table is open at the end of this line", "], } or a comma at the end of it");
+        } else {
+            let (message, advice) = Line::new(&rest[line.clone()], &rest[at..]).explain(&found);
+            faults.add(at, message, advice);
         }
-        last_line = Some(line.as_ptr());
-        let (message, advice) = Line::new(line, faults.text_at(at)).explain(found);
-        faults.add(at, message, advice);
+        let left_out = rest[line.clone()].trim();
+        if left_out.is_empty() || left_out.starts_with('[') {
+            break;
+        }
+        let blank = " ".repeat(line.len());
+        rest.replace_range(line, &blank);
     }
+}
+
+fn says_unfinished(found: &str) -> bool {
+    ["missing comma", "unclosed inline table", "unclosed array,"].iter().any(|part| found.contains(part))
+}
+
+/// The first place that is not TOML, and what the parser says of it.
+fn first_fault(text: &str) -> Option<(usize, String)> {
+    let (_, errors) = DeTable::parse_recoverable(text);
+    let place = |error: &Error| error.span().map_or(0, |span| span.start);
+    errors.iter().map(|error| (place(error), error.message().to_owned())).min()
 }
 
 /// The sections of which there may be several.
@@ -69,9 +88,6 @@ impl<'t> Line<'t> {
         } else if says("escape") {
             let advice = format!("{key} = '{}'", value.trim_matches('"'));
             ("\\ begins a special character in a text".to_owned(), advice)
-        } else if says("missing comma") && self.rest.starts_with(self.text) {
-            let message = "the line above is not finished: a list or table is open";
-            (message.to_owned(), "], } or a comma at the end of the line above".to_owned())
         } else if says("missing comma") {
             ("a comma is missing before this".to_owned(), ", between the parts".to_owned())
         } else if says("unclosed") {
