@@ -91,28 +91,16 @@ fn properties(site: &str, line: &str, day: i64) -> Result<WriterProperties, Caus
     ];
     let ascending = |column_idx| SortingColumn { column_idx, descending: false, nulls_first: false };
     Ok(WriterProperties::builder()
-        .set_compression(Compression::ZSTD(ZstdLevel::try_new(
-            std::env::var("LEVEL").ok().and_then(|p| p.parse().ok()).unwrap_or(ZSTD_LEVEL),
-        )?))
+        .set_compression(Compression::ZSTD(ZstdLevel::try_new(ZSTD_LEVEL)?))
         .set_statistics_enabled(EnabledStatistics::Page)
-        .set_data_page_row_count_limit(std::env::var("PAGE").ok().and_then(|p| p.parse().ok()).unwrap_or(PAGE_ROWS))
+        .set_data_page_row_count_limit(PAGE_ROWS)
         // A page ends at the next multiple of this, so it must not be larger.
         .set_write_batch_size(PAGE_ROWS)
-        .set_max_row_group_row_count(Some(
-            std::env::var("GROUP").ok().and_then(|p| p.parse().ok()).unwrap_or(1024 * 1024),
-        ))
         .set_sorting_columns(Some(vec![ascending(1), ascending(0)]))
         .set_key_value_metadata(Some(notes))
         .set_column_dictionary_enabled(COLUMNS[0].into(), false)
         .set_column_encoding(COLUMNS[0].into(), Encoding::DELTA_BINARY_PACKED)
-        .set_column_dictionary_enabled(COLUMNS[2].into(), std::env::var("ENC").is_ok_and(|e| e == "dict"))
-        .set_column_encoding(
-            COLUMNS[2].into(),
-            if std::env::var("ENC").is_ok_and(|e| e == "plain") {
-                Encoding::PLAIN
-            } else {
-                Encoding::BYTE_STREAM_SPLIT
-            },
-        )
+        .set_column_dictionary_enabled(COLUMNS[2].into(), false)
+        .set_column_encoding(COLUMNS[2].into(), Encoding::BYTE_STREAM_SPLIT)
         .build())
 }
