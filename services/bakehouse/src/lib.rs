@@ -3,6 +3,24 @@
 //! [`Bakery`] says what stands there, [`Schedule`] what happens, [`Simulation`] lets it run and
 //! gives readings; [`Schedule::events`] labels them with the truth. Everything is invented.
 //!
+//! ```
+//! use std::time::Duration;
+//!
+//! use bakehouse::{Bakery, RateChange, Response, Schedule, Simulation, What};
+//! use chrono::TimeDelta;
+//!
+//! # fn main() -> anyhow::Result<()> {
+//! let start = "2026-11-02T07:00:00Z".parse()?;
+//! let rise = RateChange::sudden(12.0, TimeDelta::minutes(60), Response::NoVenting);
+//! let schedule = Schedule::quiet().with("tunnel-1", start + TimeDelta::minutes(90), What::RateChange(rise));
+//! let mut plant = Simulation::new(Bakery::millbrook_single(), &schedule, 1, start, Duration::from_secs(10))?;
+//! let readings = plant.until(start + TimeDelta::minutes(5)).count();
+//! assert_eq!(readings, 30 * 16 + 5, "sixteen numbers every ten seconds, the product every minute");
+//! assert_eq!(schedule.events().len(), 2, "the rise and its return");
+//! # Ok(())
+//! # }
+//! ```
+//!
 //! Inside, a schedule becomes actions (`plan`) at the controls (`controls`) of a running line
 //! (`running_line`): its dough dries on the band (`dough`), its zones hold air (`zone_air`), its
 //! instruments look at them (`instruments`).

@@ -40,3 +40,33 @@ impl Rota {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn rota() -> Rota {
+        let at = |hour| NaiveTime::from_hms_opt(hour, 0, 0).unwrap();
+        Rota::new(chrono_tz::Europe::London, &[at(6), at(14), at(22)], 3)
+    }
+
+    fn next(after: &str) -> String {
+        rota().next_after(after.parse().unwrap()).unwrap().0.to_rfc3339()
+    }
+
+    #[test]
+    fn shifts_begin_by_the_wall_clock_when_clocks_change() {
+        assert_eq!(next("2026-03-28T22:30:00Z"), "2026-03-29T05:00:00+00:00", "an hour less of night in spring");
+        assert_eq!(next("2026-10-24T21:30:00Z"), "2026-10-25T06:00:00+00:00", "an hour more of night in autumn");
+    }
+
+    #[test]
+    fn crews_take_turns_within_a_day_and_from_week_to_week() {
+        let crew = |time: &str| rota().crew_at(time.parse().unwrap());
+        let (early, late, night) =
+            (crew("2026-11-04T07:00:00Z"), crew("2026-11-04T15:00:00Z"), crew("2026-11-05T03:00:00Z"));
+        assert!(early != late && late != night && night != early);
+        assert_eq!(crew("2026-11-11T07:00:00Z"), late);
+    }
+}

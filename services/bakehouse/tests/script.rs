@@ -202,6 +202,25 @@ fn the_demo_shows_what_it_promises() {
     assert!(events.iter().all(|event| event.began >= start() - DEMO_HISTORY));
 }
 
+/// A normal is learned from at least three runs of a product.
+#[test]
+fn the_demo_bakes_every_product_three_times_before_it_starts() {
+    for seed in 1..30 {
+        let events = Schedule::demo(seed, start()).events();
+        for line in ["tunnel-1", "tunnel-2", "tunnel-3"] {
+            for product in ["T800", "B400", "R060"] {
+                let changeovers = events.iter().filter(|event| {
+                    event.kind == EventKind::Changeover
+                        && event.line == line
+                        && event.began < start()
+                        && event.details["product"] == product
+                });
+                assert!(changeovers.count() >= 3, "{product} on {line} with seed {seed}");
+            }
+        }
+    }
+}
+
 #[test]
 fn history_goes_over_into_the_live_part_without_a_seam() {
     let begins = start() - TimeDelta::hours(2);
