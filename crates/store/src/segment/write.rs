@@ -100,7 +100,8 @@ fn properties(site: &str, line: &str, day: i64) -> Result<WriterProperties, Caus
         .set_key_value_metadata(Some(notes))
         .set_column_dictionary_enabled(COLUMNS[0].into(), false)
         .set_column_encoding(COLUMNS[0].into(), Encoding::DELTA_BINARY_PACKED)
-        .set_column_dictionary_enabled(COLUMNS[2].into(), false)
+        // A sensor repeats itself: a dictionary takes 0.8 bytes a value where the split bytes take 2.8
+        // (invented data of 19 sensors with 0 to 3 decimals). The split is for those that never do.
         .set_column_encoding(COLUMNS[2].into(), Encoding::BYTE_STREAM_SPLIT)
         .build())
 }
