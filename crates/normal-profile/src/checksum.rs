@@ -51,7 +51,11 @@ pub(crate) fn data_checksum(observations: &[&Observation], rises: &[&RiseChange]
 
 #[cfg(test)]
 mod tests {
-    use super::Checksum;
+    use std::collections::BTreeSet;
+
+    use physics::units::MetrePerMinute;
+
+    use super::*;
 
     /// Test vectors of FNV-1a 64 as its authors publish them (from memory).
     #[test]
@@ -61,5 +65,35 @@ mod tests {
             checksum.add(text.as_bytes());
             assert_eq!(checksum.digits(), expected, "{text}");
         }
+    }
+
+    #[test]
+    fn every_value_of_the_data_counts() {
+        let window = Observation {
+            time_us: 1,
+            run: 2,
+            speed: MetrePerMinute(1.2),
+            ln_humidity: vec![-1.0, -2.0],
+            temperature: vec![210.0],
+        };
+        let rise = RiseChange { began_us: 5, ln_speed_change: 0.1, ln_humidity_change: vec![0.02] };
+        let windows = [
+            Observation { time_us: 2, ..window.clone() },
+            Observation { run: 3, ..window.clone() },
+            Observation { speed: MetrePerMinute(1.3), ..window.clone() },
+            Observation { ln_humidity: vec![-1.0, -2.1], ..window.clone() },
+            Observation { temperature: vec![211.0], ..window.clone() },
+            // The same numbers in the same order, shared out otherwise.
+            Observation { ln_humidity: vec![-1.0], temperature: vec![-2.0, 210.0], ..window.clone() },
+            window.clone(),
+        ];
+        let rises = [
+            RiseChange { began_us: 6, ..rise.clone() },
+            RiseChange { ln_speed_change: 0.2, ..rise.clone() },
+            RiseChange { ln_humidity_change: vec![0.03], ..rise.clone() },
+        ];
+        let mut found: BTreeSet<String> = windows.iter().map(|window| data_checksum(&[window], &[&rise])).collect();
+        found.extend(rises.iter().map(|rise| data_checksum(&[&window], &[rise])));
+        assert_eq!(found.len(), windows.len() + rises.len());
     }
 }

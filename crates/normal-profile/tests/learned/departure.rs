@@ -55,6 +55,25 @@ fn the_zone_that_departs_makes_the_distance() {
     assert!(departure.zones[0].temperature > 0.9 * departure.distance_squared, "{departure:?}");
 }
 
+/// Two zones that always move together: seeing the second move half as far as the first makes the first
+/// less odd, so its part is negative.
+#[test]
+fn a_zone_that_bears_out_another_takes_from_the_distance() {
+    let mut windows = Oven::with_zones(2).windows(1440, 1);
+    for window in &mut windows {
+        window.ln_humidity[1] = window.ln_humidity[0] + 0.3 * (window.ln_humidity[1] + 1.3375);
+    }
+    let settings = LearnSettings { max_components: 1, ..LearnSettings::default() };
+    let normal = learn(key(), &windows, &[], &settings).unwrap();
+    let mut alone = usual_window(&normal, 1.25);
+    alone.ln_humidity[0] += 0.05;
+    let mut borne_out = alone.clone();
+    borne_out.ln_humidity[1] += 0.025;
+    let (alone, borne_out) = (normal.departure(&alone), normal.departure(&borne_out));
+    assert!(borne_out.zones[1].ln_humidity < 0.0, "{borne_out:?}");
+    assert!(borne_out.distance_squared < 0.5 * alone.distance_squared, "{borne_out:?}, alone {alone:?}");
+}
+
 #[test]
 fn what_a_window_lacks_is_left_out_of_the_comparison() {
     let normal = learned(&Oven::with_zones(3));
