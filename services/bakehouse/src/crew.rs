@@ -19,7 +19,7 @@ pub struct Crew {
 
 impl Crew {
     fn new(name: &str, venting: f64, steam: f64, reaction_s: Range<f64>) -> Self {
-        Self { name: name.into(), venting, steam, scatter: 0.02, reaction_s }
+        Self { name: name.into(), venting, steam, scatter: 0.015, reaction_s }
     }
 
     /// Three crews: one by the book, one that runs the oven dry and fast, one that likes steam.
