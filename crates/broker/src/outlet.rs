@@ -168,7 +168,7 @@ mod tests {
     use tokio::time::timeout;
 
     use super::*;
-    use crate::Token;
+    use crate::{Acknowledger, Token};
 
     fn message(payload: &[u8]) -> Delivery {
         Delivery {
@@ -193,6 +193,23 @@ mod tests {
         outlet.send_ready();
         assert_eq!(events.try_recv(), Ok(disconnected("second")));
         assert!(events.try_recv().is_err());
+    }
+
+    #[test]
+    fn what_the_broker_sends_again_is_taken_back_and_nothing_else() {
+        let (mut outlet, mut events) = Outlet::new();
+        let acknowledger = Acknowledger::new();
+        let [_, token] = [1, 2].map(|packet_id| acknowledger.receive(packet_id));
+        outlet.deliver(Delivery { token, ..message(b"again") });
+        outlet.tell(disconnected("why"));
+        outlet.deliver(Delivery { token, ..message(b"again") });
+        outlet.deliver(message(b"once"));
+        outlet.take_back();
+        outlet.send_ready();
+        assert_eq!(events.try_recv(), Ok(disconnected("why")));
+        assert_eq!(events.try_recv(), Ok(IntakeEvent::Delivered(vec![message(b"once")])));
+        assert!(events.try_recv().is_err());
+        assert_eq!(outlet.backlog, 0);
     }
 
     #[test]

@@ -209,6 +209,17 @@ mod tests {
     }
 
     #[test]
+    fn refused_topics_are_named_over_several_answers() {
+        let topics = ["a", "b", "c", "d"].map(str::to_owned);
+        let mut subscriptions = Subscriptions::default();
+        let refusal = |reason: &str| Some(reason.to_owned());
+        assert_eq!(subscriptions.answered(&topics, vec![None, refusal("first")]), None);
+        let refused = subscriptions.answered(&topics, vec![refusal("second"), None]).unwrap();
+        let named: Vec<_> = refused.iter().map(|topic| (topic.topic.as_str(), topic.reason.as_str())).collect();
+        assert_eq!(named, [("b", "first"), ("c", "second")]);
+    }
+
+    #[test]
     fn without_room_messages_without_acknowledgement_are_dropped_and_counted_others_never() {
         let connection = Connection::parse_url("mqtt://localhost", "test").unwrap();
         let (outlet, mut events) = Outlet::new();

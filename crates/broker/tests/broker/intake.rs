@@ -180,15 +180,21 @@ async fn a_burst_arrives_exactly_once_when_acknowledged_in_groups() {
 #[tokio::test]
 async fn a_message_that_is_too_large_is_reported_and_stops_nothing() {
     let broker = Mosquitto::start();
-    let mut connection = connection(broker.port, "large");
+    let gate = Gate::before(broker.port, Policy::Pass).await;
+    let mut connection = connection(gate.port, "large");
     connection.largest_payload = 100;
     let mut intake = start_intake(connection);
     subscribed(&mut intake).await;
     plant_sends(broker.port, "mill/a", 1, ["1".repeat(100), "2".repeat(101), "3".to_owned()]).await;
-    assert_eq!(deliveries(&mut intake, 1).await[0].payload.len(), 100);
+    let before = deliveries(&mut intake, 1).await;
+    assert_eq!(before[0].payload.len(), 100);
     let expected = IntakeEvent::TooLarge { topic: "mill/a".to_owned(), bytes: 101, received_us: 1_000 };
     assert_eq!(next_event(&mut intake).await, expected);
-    assert_eq!(payloads(&deliveries(&mut intake, 1).await), ["3"]);
+    let after = deliveries(&mut intake, 1).await;
+    assert_eq!(payloads(&after), ["3"]);
+    acknowledge(&intake, &before);
+    acknowledge(&intake, &after);
+    gate.has_acknowledged(3).await;
 }
 
 #[tokio::test]

@@ -1,6 +1,9 @@
 //! MQTT 5 where the broker has it, 3.1.1 where not, and words that help where neither works.
 
+use std::time::Duration;
+
 use broker::{ConnectError, Connection, IntakeEvent, Protocol, Publisher, Secret, try_connect};
+use tokio::time::timeout;
 
 use crate::support::*;
 
@@ -96,6 +99,20 @@ async fn of_two_clients_with_one_id_the_first_is_told() {
     assert!(reason.contains("another client uses our client id"), "{reason}");
 }
 
+#[tokio::test]
+async fn a_broker_that_falls_silent_is_noticed() {
+    let broker = Mosquitto::start();
+    let gate = Gate::before(broker.port, Policy::Mute).await;
+    let mut connection = connection(gate.port, "silent");
+    connection.keep_alive = Duration::from_secs(5);
+    let mut intake = start_intake(connection);
+    subscribed(&mut intake).await;
+    // A ping after 5 s, and its answer missed after another 5 s.
+    let event = timeout(Duration::from_secs(15), intake.events.recv()).await.expect("not noticed");
+    let Some(IntakeEvent::Disconnected { reason }) = event else { panic!("{event:?}") };
+    assert!(reason.contains("the broker no longer answers"), "{reason}");
+}
+
 #[test]
 fn urls_are_read_or_refused_with_what_to_write() {
     let read = |url: &str| Connection::parse_url(url, "id").map(|read| (read.host, read.port, read.tls));
@@ -129,9 +146,9 @@ async fn settings_out_of_range_are_refused_at_the_start() {
         let error = Publisher::start(connection, None, "ovenward").err().map(|error| error.to_string());
         assert!(error.as_ref().is_some_and(|error| error.contains(setting)), "{setting}: {error:?}");
     };
-    refused(|connection| connection.keep_alive = std::time::Duration::from_secs(4), "keep_alive");
+    refused(|connection| connection.keep_alive = Duration::from_secs(4), "keep_alive");
     refused(|connection| connection.receive_maximum = 0, "receive_maximum");
-    refused(|connection| connection.session_expiry = std::time::Duration::from_secs(1 << 32), "session_expiry");
+    refused(|connection| connection.session_expiry = Duration::from_secs(1 << 32), "session_expiry");
     refused(|connection| connection.largest_payload = 17 << 20, "largest_payload");
     refused(|connection| connection.client_id.clear(), "client_id");
     refused(|connection| connection.password = Some(Secret::new("x")), "username");

@@ -1,6 +1,8 @@
 //! Messages leave below the root only, and count as sent when the broker has them.
 
 use std::fs;
+use std::future::{Future, poll_fn};
+use std::task::Poll;
 
 use broker::{ConnectError, PublishError, Publisher, PublisherState, Will};
 use tokio::time::timeout;
@@ -70,6 +72,8 @@ async fn publishing_fails_while_the_broker_is_away_and_works_after_its_return() 
     let failed = timeout(SOON, publisher.publish("mill/out/a", "2", true)).await.unwrap();
     assert_eq!(failed, Err(PublishError::Disconnected));
     assert!(matches!(&*publisher.state().borrow(), PublisherState::Disconnected { .. }));
+    let failed = timeout(AT_ONCE, publisher.publish("mill/out/a", "2", true)).await.unwrap();
+    assert_eq!(failed, Err(PublishError::Disconnected));
     broker.start_again();
     connected(&publisher, 2).await;
     publisher.publish("mill/out/a", "3", true).await.unwrap();
@@ -99,13 +103,18 @@ async fn many_messages_leave_in_the_order_of_the_calls() {
 async fn closing_waits_for_what_is_on_its_way() {
     let broker = Mosquitto::start();
     let publisher = publisher(broker.port, "last", "mill/out").await;
-    let last = tokio::spawn({
-        let publisher = publisher.clone();
-        async move { publisher.publish("mill/out/status", "offline", true).await }
-    });
-    tokio::task::yield_now().await;
+    let send = |number| Box::pin(publisher.publish("mill/out/status", number, true));
+    // As many as Tokio lets one task send without a pause.
+    let mut sending: Vec<_> = numbers(0..100).into_iter().map(send).collect();
+    poll_fn(|context| {
+        assert!(sending.iter_mut().all(|message| message.as_mut().poll(context).is_pending()));
+        Poll::Ready(())
+    })
+    .await;
     publisher.close().await;
-    assert_eq!(last.await.unwrap(), Ok(()));
+    for message in sending {
+        assert_eq!(message.await, Ok(()));
+    }
     assert_eq!(publisher.publish("mill/out/a", "1", false).await, Err(PublishError::Disconnected));
 }
 

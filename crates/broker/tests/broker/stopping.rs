@@ -10,7 +10,8 @@ use crate::support::*;
 #[tokio::test]
 async fn stopping_hands_out_what_came_in_then_acknowledges_then_leaves() {
     let broker = Mosquitto::start();
-    let mut first = intake(broker.port, "stop").await;
+    let gate = Gate::before(broker.port, Policy::Pass).await;
+    let mut first = intake(gate.port, "stop").await;
     plant_sends(broker.port, "mill/a", 1, numbers(0..10)).await;
     let delivered = deliveries(&mut first, 10).await;
     first.stop.stop_deliveries();
@@ -19,6 +20,7 @@ async fn stopping_hands_out_what_came_in_then_acknowledges_then_leaves() {
     acknowledge(&first, &delivered[..8]);
     first.stop.end();
     timeout(AT_ONCE, first.task).await.expect("the task does not end").unwrap();
+    assert_eq!((gate.acknowledged().len(), gate.farewells()), (8, 1));
 
     let mut second = start_intake(connection(broker.port, "stop"));
     let again = deliveries(&mut second, 4).await;

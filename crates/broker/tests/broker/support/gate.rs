@@ -1,5 +1,6 @@
 //! A gate before the broker that sees, and may refuse, what passes.
 
+use std::future::pending;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
@@ -11,8 +12,13 @@ use tokio::time::{sleep, timeout};
 
 use super::SOON;
 
-/// What the gate does with a client that asks for MQTT 5 (protocol level 5 in its CONNECT). Each is
-/// the behaviour of some broker that has only 3.1.1.
+/// First bytes of packets.
+const PUBACK: u8 = 0x40;
+const PINGREQ: u8 = 0xc0;
+const DISCONNECT: u8 = 0xe0;
+
+/// What the gate does. Three refuse a client that asks for MQTT 5 (protocol level 5 in its CONNECT),
+/// each as some broker does that has only 3.1.1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Policy {
     /// Lets it pass.
@@ -23,12 +29,21 @@ pub(crate) enum Policy {
     RefuseAsV311,
     /// Closes the connection.
     Close,
+    /// Falls silent at the first ping, as a broken cable does: neither answer nor end.
+    Mute,
+}
+
+/// What has passed from clients to the broker.
+#[derive(Default)]
+struct Seen {
+    acknowledged: Vec<u16>,
+    farewells: usize,
 }
 
 /// The gate; it closes when this is dropped.
 pub(crate) struct Gate {
     pub(crate) port: u16,
-    acknowledged: Arc<Mutex<Vec<u16>>>,
+    seen: Arc<Mutex<Seen>>,
     task: JoinHandle<()>,
 }
 
@@ -36,21 +51,27 @@ impl Gate {
     pub(crate) async fn before(broker: u16, policy: Policy) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let port = listener.local_addr().unwrap().port();
-        let acknowledged = Arc::default();
-        let seen = Arc::clone(&acknowledged);
+        let seen = Arc::default();
+        let passed = Arc::clone(&seen);
         let task = tokio::spawn(async move {
             let mut passing = JoinSet::new();
             loop {
                 let (client, _) = listener.accept().await.unwrap();
-                passing.spawn(pass(client, broker, policy, Arc::clone(&seen)));
+                passing.spawn(pass(client, broker, policy, Arc::clone(&passed)));
             }
         });
-        Self { port, acknowledged, task }
+        Self { port, seen, task }
     }
 
     /// Packet ids of the acknowledgements that clients have sent so far, in their order.
     pub(crate) fn acknowledged(&self) -> Vec<u16> {
-        self.acknowledged.lock().unwrap().clone()
+        self.seen.lock().unwrap().acknowledged.clone()
+    }
+
+    /// How many clients have taken leave and waited for the broker to hear it. A socket that is closed
+    /// at once may take the last acknowledgements with it.
+    pub(crate) fn farewells(&self) -> usize {
+        self.seen.lock().unwrap().farewells
     }
 
     /// Waits until clients have sent `count` acknowledgements.
@@ -71,7 +92,7 @@ impl Drop for Gate {
 }
 
 /// Passes packets on until either side ends.
-async fn pass(client: TcpStream, broker: u16, policy: Policy, seen: Arc<Mutex<Vec<u16>>>) -> Option<()> {
+async fn pass(client: TcpStream, broker: u16, policy: Policy, seen: Arc<Mutex<Seen>>) -> Option<()> {
     let (mut from_client, mut to_client) = client.into_split();
     let connect = packet(&mut from_client).await?;
     // Fixed header of 2 bytes (short packets), protocol name `MQTT` with its length, level.
@@ -85,17 +106,25 @@ async fn pass(client: TcpStream, broker: u16, policy: Policy, seen: Arc<Mutex<Ve
     let (mut from_broker, mut to_broker) = TcpStream::connect(("127.0.0.1", broker)).await.ok()?.into_split();
     to_broker.write_all(&connect).await.ok()?;
     tokio::select! {
-        _ = tokio::io::copy(&mut from_broker, &mut to_client) => {}
-        _ = watch(&mut from_client, &mut to_broker, &seen) => {}
+        _ = tokio::io::copy(&mut from_broker, &mut to_client) => if policy == Policy::Mute { pending().await },
+        _ = watch(&mut from_client, &mut to_broker, policy, &seen) => {}
     }
     Some(())
 }
 
-async fn watch(from: &mut OwnedReadHalf, to: &mut OwnedWriteHalf, seen: &Mutex<Vec<u16>>) -> Option<()> {
+async fn watch(from: &mut OwnedReadHalf, to: &mut OwnedWriteHalf, policy: Policy, seen: &Mutex<Seen>) -> Option<()> {
     loop {
         let packet = packet(from).await?;
-        if packet[0] == 0x40 {
-            seen.lock().unwrap().push(u16::from_be_bytes([packet[2], packet[3]]));
+        match packet[0] {
+            PUBACK => seen.lock().unwrap().acknowledged.push(u16::from_be_bytes([packet[2], packet[3]])),
+            DISCONNECT => {
+                if timeout(Duration::from_millis(100), from.read_u8()).await.is_ok() {
+                    return None;
+                }
+                seen.lock().unwrap().farewells += 1;
+            }
+            PINGREQ if policy == Policy::Mute => pending().await,
+            _ => {}
         }
         to.write_all(&packet).await.ok()?;
     }
