@@ -201,13 +201,12 @@ mod tests {
         let acknowledger = Acknowledger::new();
         let [_, token] = [1, 2].map(|packet_id| acknowledger.receive(packet_id));
         outlet.deliver(Delivery { token, ..message(b"again") });
-        outlet.tell(disconnected("why"));
-        outlet.deliver(Delivery { token, ..message(b"again") });
         outlet.deliver(message(b"once"));
+        outlet.tell(disconnected("why"));
         outlet.take_back();
         outlet.send_ready();
-        assert_eq!(events.try_recv(), Ok(disconnected("why")));
         assert_eq!(events.try_recv(), Ok(IntakeEvent::Delivered(vec![message(b"once")])));
+        assert_eq!(events.try_recv(), Ok(disconnected("why")));
         assert!(events.try_recv().is_err());
         assert_eq!(outlet.backlog, 0);
     }
