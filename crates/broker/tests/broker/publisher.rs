@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::future::{Future, poll_fn};
+use std::pin::Pin;
 use std::task::Poll;
 
 use broker::{ConnectError, PublishError, Publisher, PublisherState, Will};
@@ -106,11 +107,7 @@ async fn closing_waits_for_what_is_on_its_way() {
     let send = |number| Box::pin(publisher.publish("mill/out/status", number, true));
     // As many as Tokio lets one task send without a pause.
     let mut sending: Vec<_> = numbers(0..100).into_iter().map(send).collect();
-    poll_fn(|context| {
-        assert!(sending.iter_mut().all(|message| message.as_mut().poll(context).is_pending()));
-        Poll::Ready(())
-    })
-    .await;
+    sent_together(&mut sending).await;
     publisher.close().await;
     for message in sending {
         assert_eq!(message.await, Ok(()));
@@ -138,6 +135,34 @@ async fn a_message_larger_than_the_broker_takes_fails_alone() {
     assert!(matches!(refused, Err(PublishError::TooLarge { limit: 200, .. })), "{refused:?}");
     publisher.publish("mill/out/a", "1", false).await.unwrap();
     assert!(matches!(&*publisher.state().borrow(), PublisherState::Connected { connection: 1, .. }));
+}
+
+#[tokio::test]
+async fn each_caller_gets_the_outcome_of_its_own_message() {
+    // The broker takes one message at a time, so that the others wait for their packet ids.
+    let rules = tempfile::NamedTempFile::new().unwrap();
+    fs::write(rules.path(), "topic write mill/out/allowed/#\n").unwrap();
+    let broker = Mosquitto::start_with(&format!(
+        "allow_anonymous true\nmax_inflight_messages 1\nacl_file {}",
+        rules.path().display()
+    ));
+    let publisher = publisher(broker.port, "several", "mill/out").await;
+    let topics = ["mill/out/allowed/1", "mill/out/allowed/2", "mill/out/forbidden"];
+    let mut sending = topics.map(|topic| Box::pin(publisher.publish(topic, "1", false)));
+    sent_together(&mut sending).await;
+    let [first, second, third] = sending;
+    assert_eq!((first.await, second.await), (Ok(()), Ok(())));
+    let refused = third.await;
+    assert!(matches!(&refused, Err(PublishError::Refused { topic, .. }) if topic == topics[2]), "{refused:?}");
+}
+
+/// Polls each message once, in order: all have asked to be sent before any is.
+async fn sent_together<F: Future<Output = Result<(), PublishError>>>(messages: &mut [Pin<Box<F>>]) {
+    poll_fn(|context| {
+        assert!(messages.iter_mut().all(|message| message.as_mut().poll(context).is_pending()));
+        Poll::Ready(())
+    })
+    .await;
 }
 
 #[tokio::test]
