@@ -83,23 +83,15 @@ fn read<'a>(
     if !misspelt.iter().any(|key| ["signals", "zone"].contains(key)) {
         check_completeness(&section, zones.len(), &signals.stated);
     }
-    let line = assemble(id.as_ref(), name, firing, zones).map(|line| Line { fuel, steam_section, ..line });
+    let zones = zones.into_iter().collect::<Option<Vec<Zone>>>();
+    let line = id.zip(firing).zip(zones).map(|((id, firing), zones)| {
+        let name = name.unwrap_or_else(|| id.to_string());
+        Line { id, name, firing, fuel, steam_section, zones }
+    });
     if let Some(line) = &line {
         check_steam_section(&section, line);
     }
     LineRead { line, signals, at: section.at() }
-}
-
-fn assemble(
-    id: Option<&Arc<str>>,
-    name: Option<String>,
-    firing: Option<Firing>,
-    zones: Vec<Option<Zone>>,
-) -> Option<Line> {
-    let id = id?.clone();
-    let name = name.unwrap_or_else(|| id.to_string());
-    let zones = zones.into_iter().collect::<Option<Vec<Zone>>>()?;
-    Some(Line { id, name, firing: firing?, fuel: None, steam_section: None, zones })
 }
 
 fn read_id(section: &Section<'_>, ids: &mut Vec<Arc<str>>) -> Option<Arc<str>> {

@@ -167,15 +167,19 @@ impl<'a> Section<'a> {
             DeValue::Array(values) => values.iter().collect(),
             _ => vec![value],
         };
-        if !value.get_ref().is_array() {
+        if value.get_ref().is_table() {
             let message = format!("there may be several {written}, so the brackets are double");
             self.faults.add(self.at_key(name), message, &written);
         }
-        values
-            .into_iter()
-            .filter_map(|value| Some((value.span().start, value.get_ref().as_table()?)))
-            .map(|(at, table)| Self::new(written.clone(), path.clone(), at, Some(table), self.faults))
-            .collect()
+        let mut sections = Vec::new();
+        for value in values {
+            let at = value.span().start;
+            match value.get_ref().as_table() {
+                Some(table) => sections.push(Self::new(written.clone(), path.clone(), at, Some(table), self.faults)),
+                None => self.faults.add(at, format!("{name} is a section, not a value"), &written),
+            }
+        }
+        sections
     }
 
     /// Notes every key that nobody has asked for, then what is missing. Gives the known keys that the

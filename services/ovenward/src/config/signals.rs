@@ -7,7 +7,7 @@ use toml::de::DeValue;
 
 use super::fault::FaultList;
 use super::payload::Payloads;
-use super::section::Section;
+use super::section::{Section, Value};
 use super::signal::{self, Placed};
 use super::topic::Place;
 
@@ -36,17 +36,16 @@ impl Signals {
 /// `steam_flow = false` says that this line has none, whatever the defaults say.
 pub(super) fn read(section: &Section<'_>, place: Place<'_>, payloads: &Payloads) -> Signals {
     let is_here = |quantity: Quantity| quantity.of_zone() == place.zone.is_some();
-    let here: Vec<Quantity> = Quantity::ALL.iter().copied().filter(|quantity| is_here(*quantity)).collect();
     let mut signals = Signals::default();
-    for &quantity in &here {
-        let replaced = alternatives(quantity).iter().any(|other| section.own(other.name()).is_some());
-        let value = if replaced { section.own(quantity.name()) } else { section.value(quantity.name()) };
-        match value.map(|value| (value, value.get_ref())) {
-            None | Some((_, DeValue::Boolean(false))) => {}
-            Some((value, _)) => {
-                signals.stated.push(quantity);
-                signals.placed.extend(signal::read(section, quantity, value, place, payloads));
-            }
+    for &quantity in Quantity::ALL.iter().filter(|quantity| is_here(**quantity)) {
+        let is_own = |other: &Quantity| section.own(other.name()).is_some_and(|value| !is_none(value));
+        let is_replaced = alternatives(quantity).iter().any(is_own);
+        // The defaults are asked in either case: a key that every line replaces is still a known one.
+        let (own, own_or_default) = (section.own(quantity.name()), section.value(quantity.name()));
+        let value = if is_replaced { own } else { own_or_default };
+        if let Some(value) = value.filter(|value| !is_none(value)) {
+            signals.stated.push(quantity);
+            signals.placed.extend(signal::read(section, quantity, value, place, payloads));
         }
     }
     for &quantity in Quantity::ALL.iter().filter(|quantity| !is_here(**quantity)) {
@@ -55,6 +54,10 @@ pub(super) fn read(section: &Section<'_>, place: Place<'_>, payloads: &Payloads)
     refuse_alternatives(section, &signals.stated);
     signals.stated.extend(section.finish().into_iter().filter_map(Quantity::from_name));
     signals
+}
+
+fn is_none(value: &Value<'_>) -> bool {
+    matches!(value.get_ref(), DeValue::Boolean(false))
 }
 
 fn alternatives(quantity: Quantity) -> &'static [Quantity] {
@@ -83,7 +86,8 @@ fn refuse_alternatives(section: &Section<'_>, stated: &[Quantity]) {
     }
 }
 
-/// Gives every signal its tag, and notes signals that read the same value.
+/// Gives every signal its tag, and notes signals that read the same value. Where signals share a
+/// topic the pointer tells them apart; alone on its topic a signal keeps the plain name.
 pub(super) fn with_tags(mut placed: Vec<Placed>, faults: &FaultList<'_>) -> Vec<Signal> {
     let mut on_topic: HashMap<String, usize> = HashMap::new();
     for Placed { signal, .. } in &placed {
@@ -110,8 +114,9 @@ pub(super) fn with_tags(mut placed: Vec<Placed>, faults: &FaultList<'_>) -> Vec<
 }
 
 fn describe(signal: &Signal) -> String {
+    let (quantity, line) = (signal.quantity.name(), signal.line.0 + 1);
     match signal.zone {
-        Some(zone) => format!("{} of zone {zone}", signal.quantity.name()),
-        None => signal.quantity.name().to_owned(),
+        Some(zone) => format!("{quantity} of line {line}, zone {zone}"),
+        None => format!("{quantity} of line {line}"),
     }
 }

@@ -73,6 +73,10 @@ impl<'t> Line<'t> {
             let is_part = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-');
             let word = &self.rest[..self.rest.find(|c| !is_part(c)).unwrap_or(self.rest.len())];
             (format!("{word} stands here for the second time"), format!("{word} once"))
+        } else if says("cannot extend") {
+            let message =
+                format!("{} adds to what is already a value", if self.text.starts_with('[') { header } else { key });
+            (message, "all of it in one place".to_owned())
         } else if says("unclosed array table") {
             ("the brackets of the section are not closed".to_owned(), format!("[[{header}]]"))
         } else if says("unclosed table") {

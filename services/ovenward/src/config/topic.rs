@@ -22,23 +22,20 @@ pub(super) struct Place<'a> {
 /// Notes what MQTT forbids in a topic that is written to or listened to by name.
 pub(super) fn check(section: &Section<'_>, key: &Key, topic: &Spanned<String>) -> bool {
     let text = topic.get_ref().as_str();
-    let message = if text.contains(['+', '#']) {
-        "has a wildcard, but every signal needs a topic of its own"
+    let without_empty_levels = || {
+        let levels: Vec<&str> = text.split('/').filter(|level| !level.is_empty()).collect();
+        format!("{} = {:?}", key.name, levels.join("/"))
+    };
+    let (message, advice) = if text.contains(['+', '#']) {
+        ("has a wildcard: + and # stand for many topics", key.advice())
     } else if text.starts_with('/') || text.ends_with('/') || text.contains("//") {
-        "has an empty level"
+        ("has an empty level", without_empty_levels())
     } else if text.starts_with('$') {
-        "begins with $, which belongs to the broker"
+        ("begins with $, which belongs to the broker", key.advice())
     } else if text.contains(char::is_control) || text.len() > LONGEST {
-        "is not a topic of MQTT"
+        ("is not a topic of MQTT", key.advice())
     } else {
         return true;
-    };
-    let levels =
-        text.trim_start_matches('$').split('/').filter(|level| !level.is_empty() && !level.contains(['+', '#']));
-    let levels = levels.collect::<Vec<_>>().join("/");
-    let advice = match message {
-        "has an empty level" | "begins with $, which belongs to the broker" => format!("{} = {levels:?}", key.name),
-        _ => key.advice(),
     };
     section.faults().add(topic.span().start, format!("{} {text:?} {message}", key.name), advice);
     false

@@ -83,6 +83,16 @@ fn any_character_may_be_another() {
 }
 
 #[test]
+fn no_section_is_passed_over_for_being_a_value() {
+    for section in ["site", "broker", "shift", "product", "line", "publish", "costs", "store", "defaults"] {
+        for value in ["5", "[5]", "\"\"", "false"] {
+            let faults = faults_of(&format!("{section} = {value}\n{}", SMALLEST.replace(&format!("[{section}"), "[x")));
+            assert!(faults.iter().any(|fault| fault.line == 1), "{section} = {value}: {faults:?}");
+        }
+    }
+}
+
+#[test]
 fn any_value_may_be_of_another_kind() {
     for value in ["1", "-1e300", "nan", "\"\"", "\"é\"", "true", "[]", "[1]", "{}", "{ a = 1 }", "06:00:00"] {
         for line in SMALLEST.lines().filter(|line| line.contains('=')) {

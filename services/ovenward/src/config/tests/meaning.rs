@@ -154,3 +154,15 @@ fn every_line_that_is_not_toml_is_told_once() {
     let faults = read(text).unwrap_err().faults;
     assert_eq!(faults.iter().map(|fault| fault.line).collect::<Vec<_>>(), [2, 3, 4]);
 }
+
+#[test]
+fn a_line_may_do_without_a_default_and_keep_the_others() {
+    let defaults = "[defaults.zone.signals]\nair_temperature = \"mill/{line}/z{zone}/temp\"\nmoisture = \"m/{zone}\"\n";
+    let text = format!("{SMALLEST}\n{defaults}");
+    let topics = |text: &str| read(text).unwrap().plant.signals.topics();
+    assert_eq!(topics(&text), ["mill/tunnel-1/band", "mill/tunnel-1/z1/dew", "mill/tunnel-1/z1/temp"]);
+    let without = text.replacen(DEW, &format!("{DEW}\nair_temperature = false"), 1);
+    assert_eq!(topics(&without), ["mill/tunnel-1/band", "mill/tunnel-1/z1/dew"]);
+    let without_dew = text.replacen(DEW, "dew_point = false", 1);
+    assert_eq!(topics(&without_dew), ["m/1", "mill/tunnel-1/band", "mill/tunnel-1/z1/temp"]);
+}
