@@ -19,6 +19,7 @@ mod open;
 mod outbox;
 mod quarantine;
 mod readings;
+mod retention;
 mod schema;
 mod seal;
 mod sealed_keys;

@@ -16,7 +16,8 @@ use crate::segment::publish::{Passing, Place};
 use crate::segment::{Extent, Part, Row, Segments, day_of, day_range};
 use crate::tags::{self, TagId};
 
-/// An hour is sealed when it has been over for this long: what comes later than that comes rarely.
+/// An hour is sealed when it has been over for this long, unless the config says otherwise: what
+/// comes later than that comes rarely.
 pub const SEAL_AFTER: Span = Span::minutes(120);
 
 const HOUR: Span = Span::minutes(60);
@@ -43,16 +44,24 @@ impl Store {
     /// # Errors
     /// What was not sealed is hot as before, and the next call tries again. See [`StoreError`].
     pub fn seal(&self, now: Timestamp) -> Result<Sealed, StoreError> {
-        self.seal_with(now, &mut |_| Ok(()))
+        self.seal_until(now - SEAL_AFTER)
     }
 
-    pub(crate) fn seal_with(&self, now: Timestamp, passing: Passing) -> Result<Sealed, StoreError> {
+    /// The same for every hour that was over at `until`.
+    ///
+    /// # Errors
+    /// As [`seal`](Self::seal).
+    pub fn seal_until(&self, until: Timestamp) -> Result<Sealed, StoreError> {
+        self.seal_with(until, &mut |_| Ok(()))
+    }
+
+    pub(crate) fn seal_with(&self, until: Timestamp, passing: Passing) -> Result<Sealed, StoreError> {
         let _alone = self.lock_sealing()?;
         // Files that a failed call left behind must be gone before their rows are sealed again.
         if self.inner.untidy.swap(true, Ordering::SeqCst) {
             self.tidy()?;
         }
-        let sealed = self.seal_and_join((now - SEAL_AFTER).floor(HOUR), passing)?;
+        let sealed = self.seal_and_join(until.floor(HOUR), passing)?;
         self.inner.untidy.store(false, Ordering::SeqCst);
         Ok(sealed)
     }

@@ -53,8 +53,7 @@ impl Store {
                 if !unlisted.remove(&path) {
                     tracing::error!(file = %path.display(), readings = segment.rows, "a file of sealed readings is gone");
                     catalogue::remove(transaction, segment.id)?;
-                    // The catalogue has changed: whoever remembers it must look again.
-                    catalogue::use_no_id_up_to(transaction, catalogue::newest(transaction)? + 1)?;
+                    catalogue::mark_changed(transaction)?;
                 }
             }
             Ok(unlisted)

@@ -45,6 +45,11 @@ pub(crate) fn use_no_id_up_to(connection: &Connection, id: i64) -> Result<(), Ca
     Ok(())
 }
 
+/// Tells whoever remembers the catalogue that segments have gone without one taking their place.
+pub(crate) fn mark_changed(connection: &Connection) -> Result<(), Cause> {
+    use_no_id_up_to(connection, newest(connection)? + 1)
+}
+
 /// What has to be read for these tags and times, `[start, end)`.
 pub(crate) fn overlapping(connection: &Connection, tags: &[TagId], times: &Range<i64>) -> Result<Vec<Part>, Cause> {
     // A segment stays within one day: whatever begins before the end ends before that day does.
@@ -139,6 +144,12 @@ pub(crate) fn of_day(connection: &Connection, line: &str, day: i64) -> Result<Ve
     let mut select =
         connection.prepare_cached("SELECT id, path, rows FROM segment WHERE day = ?1 AND line = ?2 ORDER BY id")?;
     Ok(select.query_map(params![day, line], listed)?.collect::<Result<_, _>>()?)
+}
+
+/// The segments of days before this one.
+pub(crate) fn before_day(connection: &Connection, day: i64) -> Result<Vec<Listed>, Cause> {
+    let mut select = connection.prepare_cached("SELECT id, path, rows FROM segment WHERE day < ?1 ORDER BY id")?;
+    Ok(select.query_map([day], listed)?.collect::<Result<_, _>>()?)
 }
 
 /// Days before this one that have more than one segment of a line.

@@ -11,15 +11,15 @@ use reading::{Reading, Span, Timestamp};
 use tempfile::TempDir;
 
 use super::fixture::{DAY, DEW, HOUR, MONDAY, SPEED, all, files, number, open, span};
+use crate::Store;
 use crate::error::Cause;
-use crate::{SEAL_AFTER, Store};
 
 /// In a child process: the store's folder, and after how many steps to end.
 const FOLDER: &str = "STORE_TEST_FOLDER";
 const STEPS: &str = "STORE_TEST_STEPS";
 
-/// As of this moment the day is over: its second half is sealed, then joined with the first.
-const NOW: Timestamp = Timestamp(MONDAY.0 + DAY.0 + SEAL_AFTER.0);
+/// Until now the whole day is over: its second half is sealed, then joined with the first.
+const MIDNIGHT: Timestamp = Timestamp(MONDAY.0 + DAY.0);
 
 /// A segment with all its steps, a joined one, and the removal of two files.
 const ALL_STEPS: usize = 6 + 6 + 2;
@@ -39,7 +39,7 @@ impl HalfSealed {
             .collect();
         let evening = day.split_off(day.len() / 2);
         store.commit(&day, &[]).unwrap();
-        store.seal(evening[0].time + SEAL_AFTER).unwrap();
+        store.seal_until(evening[0].time).unwrap();
         store.commit(&evening, &[]).unwrap();
         store.commit(&[number(SPEED, MONDAY + Span::seconds(90), 1.6)], &[]).unwrap();
         Self { folder, readings: all(&store) }
@@ -66,7 +66,7 @@ fn fail_after(mut steps: usize) -> impl FnMut(crate::segment::publish::Step) -> 
 /// Everything is there, and one more sealing leaves what an undisturbed one leaves.
 fn assert_whole(store: &Store, folder: &Path, readings: &[Reading], when: usize) {
     assert_eq!(all(store), readings, "after {when} steps");
-    store.seal(NOW).unwrap();
+    store.seal_until(MIDNIGHT).unwrap();
     assert_eq!(all(store), readings, "sealed again after {when} steps");
     assert_eq!(store.size().unwrap().hot_readings, 0, "after {when} steps");
     assert_eq!(files(folder).len(), 1, "after {when} steps: {:?}", files(folder));
@@ -80,7 +80,7 @@ fn a_sealing_that_fails_at_any_step_loses_nothing_and_is_made_good() {
         for reopen in [false, true] {
             let folder = before.copy();
             let mut store = open(folder.path());
-            store.seal_with(NOW, &mut fail_after(step)).unwrap_err();
+            store.seal_with(MIDNIGHT, &mut fail_after(step)).unwrap_err();
             assert_eq!(all(&store), before.readings, "after {step} steps");
             if reopen {
                 drop(store);
@@ -90,7 +90,7 @@ fn a_sealing_that_fails_at_any_step_loses_nothing_and_is_made_good() {
         }
     }
     let folder = before.copy();
-    open(folder.path()).seal_with(NOW, &mut fail_after(ALL_STEPS)).unwrap();
+    open(folder.path()).seal_with(MIDNIGHT, &mut fail_after(ALL_STEPS)).unwrap();
 }
 
 #[test]
@@ -98,7 +98,7 @@ fn a_process_that_ends_at_any_step_of_sealing_leaves_a_whole_store() {
     if let Ok(folder) = env::var(FOLDER) {
         let steps = env::var(STEPS).unwrap().parse().unwrap();
         let mut fail = fail_after(steps);
-        let ended = open(Path::new(&folder)).seal_with(NOW, &mut |step| match fail(step) {
+        let ended = open(Path::new(&folder)).seal_with(MIDNIGHT, &mut |step| match fail(step) {
             Err(_) => std::process::abort(),
             Ok(()) => Ok(()),
         });

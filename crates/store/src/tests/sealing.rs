@@ -97,7 +97,7 @@ fn a_reading_that_comes_while_its_hour_is_being_sealed_is_kept() {
     let mut readings = span(MONDAY, MONDAY + HOUR);
     store.commit(&readings, &[]).unwrap();
     let late = number(SPEED, MONDAY + Span::seconds(90), 1.5);
-    let sealed = store.seal_with(MONDAY + HOUR + SEAL_AFTER, &mut |step| {
+    let sealed = store.seal_with(MONDAY + HOUR, &mut |step| {
         if step == Step::Written {
             store.commit(std::slice::from_ref(&late), &[]).unwrap();
         }
@@ -270,4 +270,21 @@ fn files_outlive_the_database_and_are_listed_again() {
     store.seal(MONDAY + DAY + DAY).unwrap();
     assert_eq!(all(&store).len(), kept.len() + 1);
     assert_eq!(store.span().unwrap(), Some((MONDAY, Timestamp(MONDAY.0 + DAY.0 + HOUR.0 - 60_000_000))));
+}
+
+#[test]
+fn old_days_are_dropped_whole_and_the_rest_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    let readings = span(MONDAY, MONDAY + DAY + HOUR);
+    store.commit(&readings, &[]).unwrap();
+    store.seal_until(MONDAY + DAY + HOUR).unwrap();
+    let first_day = span(MONDAY, MONDAY + DAY);
+    assert_eq!(store.drop_before(MONDAY + DAY - Span::seconds(1)).unwrap(), 0);
+    assert_eq!(all(&store), readings);
+    assert_eq!(store.commit(&first_day, &[]).unwrap().stored, 0);
+    assert_eq!(store.drop_before(MONDAY + DAY + HOUR).unwrap(), first_day.len());
+    assert_eq!(all(&store), span(MONDAY + DAY, MONDAY + DAY + HOUR));
+    assert!(files(folder.path()).iter().all(|path| path.contains("2026-11-03")));
+    assert_eq!(store.commit(&first_day[..1], &[]).unwrap().stored, 1, "what was dropped is new again");
 }
