@@ -11,7 +11,7 @@ pub enum ConnectError {
         /// What is wrong with it.
         reason: String,
     },
-    /// A setting of [`Connection`] is out of its range.
+    /// A setting of [`Connection`](crate::Connection) is out of its range.
     #[error("broker {setting}: {reason}")]
     Setting {
         /// Its name, as in the config file.

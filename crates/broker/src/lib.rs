@@ -34,7 +34,7 @@
 //! ```
 //!
 //! Deliberately absent: payloads are not read here, topics are not given a meaning, nothing is kept
-//! on disk. Each connection is one [`Link`](link::Link) that is thrown away when it breaks; nothing
+//! on disk. Each connection is one link that is thrown away when it breaks; nothing
 //! of it (acknowledgements in its queue, publishes in flight) leaks into the next one. The broker and
 //! the outbox are the two places that remember.
 
