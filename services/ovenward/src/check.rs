@@ -1,9 +1,10 @@
 //! `ovenward check`: the config held against its rules, and what it comes to.
 
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::Path;
 
-use reading::{Line, LineIndex, Plant};
+use chrono::NaiveDate;
+use reading::{Line, LineIndex, Plant, ShiftCalendar, ShiftInstance};
 
 use crate::config::{self, Settings};
 use crate::failure::Failure;
@@ -14,33 +15,151 @@ use crate::failure::Failure;
 /// The faults, or a result that cannot be written.
 pub fn run(path: &Path, out: &mut dyn Write) -> Result<(), Failure> {
     let settings = config::load(path).map_err(Failure::Config)?;
+    writeln!(out, "{} is in order.\n", path.display())?;
+    Ok(describe(&settings, out)?)
+}
+
+/// Site, shifts, ovens, and what goes where: enough to see that the config means what was meant.
+fn describe(settings: &Settings, out: &mut dyn Write) -> io::Result<()> {
     let plant = &settings.plant;
-    writeln!(out, "{} is in order.", path.display())?;
-    writeln!(out, "{} ({}), {:.2} kPa", plant.name, plant.site, plant.pressure.0 / 1000.0)?;
-    let shifts: Vec<&str> = plant.shifts.names().map(|name| &**name).collect();
-    writeln!(out, "shifts: {} ({})", shifts.join(", "), plant.shifts.time_zone())?;
+    let (pressure, time_zone) = (plant.pressure.0 / 1000.0, plant.shifts.time_zone());
+    writeln!(out, "{} ({}), {pressure:.2} kPa, {time_zone}", plant.name, plant.site)?;
+    for shift in week_of(&plant.shifts) {
+        writeln!(out, "  {shift}")?;
+    }
     for (index, line) in plant.lines.iter().enumerate() {
         describe_line(plant, LineIndex(index), line, out)?;
     }
-    describe_traffic(&settings, out)
+    describe_traffic(settings, out)
 }
 
-fn describe_line(plant: &Plant, index: LineIndex, line: &Line, out: &mut dyn Write) -> Result<(), Failure> {
-    let signals = plant.signals.of_line(index).count();
-    writeln!(out, "{}: {:.1} m in {} zones, {signals} signals", line.id, line.length().0, line.zones.len())?;
+/// Every kind of shift in a week without a change of clocks: name, local time, length and days.
+fn week_of(calendar: &ShiftCalendar) -> Vec<String> {
+    let monday = NaiveDate::from_ymd_opt(2026, 1, 12).unwrap_or_default();
+    let shifts: Vec<ShiftInstance> = monday.iter_days().take(7).flat_map(|date| calendar.on(date)).collect();
+    let describe = |shift: &ShiftInstance| {
+        let (starts, ends) = (calendar.wall_clock(shift.starts), calendar.wall_clock(shift.ends));
+        format!("{} {starts} to {ends}, {} h", shift.name, (shift.ends - shift.starts).as_seconds() / 3600.0)
+    };
+    let mut kinds: Vec<(String, Vec<String>)> = Vec::new();
+    for shift in &shifts {
+        let (kind, day) = (describe(shift), shift.date.format("%a").to_string());
+        match kinds.iter_mut().find(|(other, _)| *other == kind) {
+            Some((_, days)) => days.push(day),
+            None => kinds.push((kind, vec![day])),
+        }
+    }
+    let on_days = |(kind, days): (String, Vec<String>)| match days.len() {
+        7 => kind,
+        _ => format!("{kind}, {}", days.join(" ")),
+    };
+    kinds.into_iter().map(on_days).collect()
+}
+
+fn describe_line(plant: &Plant, index: LineIndex, line: &Line, out: &mut dyn Write) -> io::Result<()> {
+    let lengths: Vec<String> = line.zones.iter().map(|zone| zone.length.0.to_string()).collect();
+    let (zones, signals) = (lengths.join(" + "), plant.signals.of_line(index).count());
+    writeln!(out, "\n{} ({}): {} m in zones of {zones} m, {signals} signals", line.name, line.id, line.length().0)?;
     for product in &plant.products {
         let Some(minutes) = product.bake_time_min else { continue };
         let speed = line.speed_for_bake_time(minutes).0;
-        writeln!(out, "  {} bakes {minutes:.0} min at {speed:.2} m/min", product.code)?;
+        writeln!(out, "  {} bakes {minutes} min at {speed:.2} m/min", product.code)?;
     }
     Ok(())
 }
 
-fn describe_traffic(settings: &Settings, out: &mut dyn Write) -> Result<(), Failure> {
-    let plant = &settings.plant;
-    let broker = &settings.broker;
-    writeln!(out, "reads {} topics at {}:{}", plant.signals.topics().len(), broker.host, broker.port)?;
-    writeln!(out, "writes {}/{}/... and nothing else", settings.publish.root, plant.site)?;
-    writeln!(out, "keeps data in {}", settings.data_dir.display())?;
-    Ok(())
+fn describe_traffic(settings: &Settings, out: &mut dyn Write) -> io::Result<()> {
+    let Settings { plant, broker, publish, data_dir, console, .. } = settings;
+    let topics = plant.signals.topics();
+    writeln!(out, "\nkeeps data in {}", data_dir.display())?;
+    writeln!(out, "shows the console at http://{}", console.bind)?;
+    writeln!(out, "writes {}/{}/... and nothing else", publish.root, plant.site)?;
+    writeln!(out, "reads {} topics at {} as {}:", topics.len(), broker.address(), broker.client_id)?;
+    topics.iter().try_for_each(|topic| writeln!(out, "  {topic}"))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    const CONFIG: &str = r#"
+[site]
+id = "millbrook"
+name = "Millbrook Bakery"
+time_zone = "Europe/London"
+pressure_kpa = 100.2
+
+[broker]
+url = "mqtt://broker.plant"
+
+[[shift]]
+name = "night"
+starts = "22:00"
+days = ["mon", "tue", "wed", "thu", "fri"]
+
+[[shift]]
+name = "day"
+starts = "06:00"
+days = ["mon", "tue", "wed", "thu", "fri"]
+
+[[product]]
+code = "T800"
+bake_time_min = 24
+
+[[line]]
+id = "tunnel-1"
+firing = "direct"
+zones = 2
+
+[line.signals]
+band_speed = "mill/{line}/band"
+
+[defaults.zone]
+length_m = 7.5
+
+[defaults.zone.signals]
+dew_point = "mill/{line}/z{zone}/dew"
+"#;
+
+    #[test]
+    fn a_config_in_order_is_told_in_few_words() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plant.toml");
+        std::fs::write(&path, CONFIG).unwrap();
+        let mut out = Vec::new();
+        run(&path, &mut out).unwrap();
+        let told = String::from_utf8(out).unwrap().replace(&folder.path().display().to_string(), "FOLDER");
+        let expected = "\
+FOLDER/plant.toml is in order.
+
+Millbrook Bakery (millbrook), 100.20 kPa, Europe/London
+  day 06:00 to 22:00, 16 h, Mon Tue Wed Thu Fri
+  night 22:00 to 06:00, 8 h, Mon Tue Wed Thu
+  night 22:00 to 06:00, 56 h, Fri
+
+tunnel-1 (tunnel-1): 15 m in zones of 7.5 + 7.5 m, 3 signals
+  T800 bakes 24 min at 0.62 m/min
+
+keeps data in FOLDER/data
+shows the console at http://127.0.0.1:8080
+writes ovenward/millbrook/... and nothing else
+reads 3 topics at broker.plant:1883 as ovenward-millbrook:
+  mill/tunnel-1/band
+  mill/tunnel-1/z1/dew
+  mill/tunnel-1/z2/dew
+";
+        assert_eq!(told, expected);
+    }
+
+    #[test]
+    fn a_faulty_config_is_told_fault_by_fault() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plant.toml");
+        std::fs::write(&path, CONFIG.replace("firing", "firng").replace("pressure_kpa = 100.2", "")).unwrap();
+        let mut out = Vec::new();
+        let failure = run(&path, &mut out).unwrap_err();
+        assert_eq!((failure.status(), out.len()), (2, 0));
+        assert_eq!(failure.to_string().matches("write: ").count(), 2, "{failure}");
+    }
 }
