@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use ovenward::cli::Cli;
+use ovenward::failure::Failure;
 
 fn main() -> ExitCode {
     let mut out = io::BufWriter::new(io::stdout().lock());
@@ -14,7 +15,9 @@ fn main() -> ExitCode {
     match result {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
-            let _ = writeln!(io::stderr(), "ovenward: {failure}");
+            // Faults of a config begin with file and line, where editors look for them.
+            let name = if matches!(failure, Failure::Config(_)) { "" } else { "ovenward: " };
+            let _ = writeln!(io::stderr(), "{name}{failure}");
             ExitCode::from(failure.status())
         }
     }
