@@ -92,6 +92,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         link,
         trouble,
         commit_every: settings.store.commit_every,
+        stopped: stopped.clone(),
     };
     let intake = tokio::spawn(intake.run(events));
     let shifts = ShiftLoop { settings, plant, store, topics: topics.clone(), clock, waiting };

@@ -27,7 +27,7 @@ const COUNTERS: [(&str, &str); 7] = [
     ("ovenward_published_total", "Messages published and acknowledged by the broker"),
 ];
 const GAUGES: [(&str, &str); 3] = [
-    ("ovenward_broker_connected", "1 while the broker answers"),
+    ("ovenward_broker_connected", "1 while the broker answers and sends what was asked for"),
     ("ovenward_outbox_messages", "Messages that wait to be published"),
     ("ovenward_commit_seconds", "How long the last commit took"),
 ];

@@ -27,6 +27,7 @@ pub(crate) struct IntakeLoop {
     pub(crate) link: watch::Sender<BrokerLink>,
     pub(crate) trouble: watch::Sender<Option<String>>,
     pub(crate) commit_every: Duration,
+    pub(crate) stopped: watch::Receiver<bool>,
 }
 
 impl IntakeLoop {
@@ -51,7 +52,6 @@ impl IntakeLoop {
             IntakeEvent::Delivered(deliveries) => group.extend(deliveries),
             IntakeEvent::Connected { session_present, protocol } => {
                 tracing::info!(%protocol, session_present, "connected to the broker");
-                self.figures.set("ovenward_broker_connected", 1.0);
                 self.link.send_replace(BrokerLink::Connected { protocol: protocol.to_string() });
             }
             IntakeEvent::Disconnected { reason } => {
@@ -60,6 +60,7 @@ impl IntakeLoop {
                 self.link.send_replace(BrokerLink::Disconnected { reason });
             }
             IntakeEvent::Subscribed { refused } => {
+                self.figures.set("ovenward_broker_connected", 1.0);
                 for topic in refused {
                     tracing::error!("the broker refuses the topic {}: {}", topic.topic, topic.reason);
                 }
@@ -75,7 +76,7 @@ impl IntakeLoop {
     }
 
     /// Commits a group and acknowledges it; on failure keeps it and tries again, while the broker
-    /// holds back what would come next.
+    /// holds back what would come next. Told to stop, it leaves them to the broker.
     async fn commit(&self, group: &mut Vec<Delivery>) {
         if group.is_empty() {
             return;
@@ -103,6 +104,10 @@ impl IntakeLoop {
                     if self.trouble.borrow().as_deref() != Some(&text) {
                         tracing::error!("{text}");
                         self.trouble.send_replace(Some(text));
+                    }
+                    if *self.stopped.borrow() {
+                        group.clear();
+                        return;
                     }
                     tokio::time::sleep(RETRY).await;
                 }

@@ -1,0 +1,63 @@
+//! A day lived over MQTT against the same day replayed from a file.
+
+use std::fs::File;
+use std::io::{BufWriter, Write};
+use std::time::Duration;
+
+use bakehouse::{
+    Bakery, BrokerAddress, CSV_HEADER, Clock, PayloadStyle, PublishOptions, RateChange, Response, Schedule, Simulation,
+    What, write_csv_row,
+};
+use chrono::{DateTime, TimeDelta, Utc};
+use tokio::sync::watch;
+
+use crate::plant::{Plant, wait_for};
+
+const HOURS: i64 = 4;
+
+/// Four hours of baking with a rise that nobody met.
+fn plant() -> (Simulation, DateTime<Utc>) {
+    let start: DateTime<Utc> = "2026-06-02T06:00:00Z".parse().unwrap();
+    let rise = RateChange::sudden(14.0, TimeDelta::minutes(60), Response::NoVenting);
+    let schedule = Schedule::quiet().with("tunnel-1", start + TimeDelta::minutes(90), What::RateChange(rise));
+    let interval = Duration::from_secs(10);
+    (Simulation::new(Bakery::millbrook_single(), &schedule, 3, start, interval).unwrap(), start)
+}
+
+#[test]
+fn a_day_replayed_raises_the_alerts_of_the_day_as_it_was_lived() {
+    let place = Plant::new();
+    let (mut simulation, start) = plant();
+    let readings: Vec<_> = simulation.until(start + TimeDelta::hours(HOURS)).collect();
+    let mut file = BufWriter::new(File::create(place.path("day.csv")).unwrap());
+    writeln!(file, "{CSV_HEADER}").unwrap();
+    for reading in &readings {
+        write_csv_row(&mut file, reading).unwrap();
+    }
+    file.flush().unwrap();
+    let day = place.path("day.csv");
+    let replayed = place.printed(&["replay", day.to_str().unwrap(), "--format", "jsonl"]);
+    assert_eq!(replayed.lines().count(), 1, "one rise, one alert: {replayed}");
+    assert!(replayed.contains("\"finding\":\"carryover\""), "{replayed}");
+
+    let serving = place.serve();
+    let count = readings.len();
+    let broker = BrokerAddress { host: "127.0.0.1".into(), port: place.broker_port };
+    let options = PublishOptions { broker, client_id: "bakehouse".into(), style: PayloadStyle::Json };
+    let (_stop, stopped) = watch::channel(false);
+    let runtime = tokio::runtime::Runtime::new().unwrap();
+    let pace = runtime.block_on(async { Clock::starting_now(start, 1000.0) });
+    let sent = runtime.block_on(bakehouse::publish(readings.into_iter(), &options, pace, stopped));
+    assert_eq!(sent.acknowledged, count as u64);
+    wait_for("every reading to be stored", || place.metric("ovenward_readings_stored_total") == Some(count as f64));
+    wait_for("the alert to leave", || {
+        place.metric("ovenward_alerts_raised_total") == Some(1.0)
+            && place.metric("ovenward_outbox_messages") == Some(0.0)
+    });
+    drop(serving);
+    let lived = place.printed(&["alerts", "--format", "jsonl"]);
+    assert_eq!(lived, replayed, "to the last figure");
+    // Restarted, the service reads its last hours again: it must raise nothing twice.
+    drop(place.serve());
+    assert_eq!(place.printed(&["alerts", "--format", "jsonl"]), lived);
+}

@@ -1,0 +1,9 @@
+//! The whole program with a real broker: what the plant sends is stored once, and a day replayed
+//! equals the day as it was lived. The plant is simulated and everything in it invented.
+#![allow(clippy::unwrap_used)]
+
+mod bad_input;
+mod commands;
+mod day;
+mod kill;
+mod plant;
