@@ -323,3 +323,6 @@ fn zone_figures(zone: &crate::evidence::ZoneEvidence) -> ZoneFigures {
         z: zone.reached.then(|| zone.z()),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -61,9 +61,13 @@ impl ShiftLoop {
             let normals = NormalFiles::new(&self.settings.data_dir);
             let rows =
                 stored::shift_table(&self.store, &normals, &self.plant, line, &finished, &self.settings.detection)?;
+            self.store.set_meta(&noted, &finished.starts.to_string())?;
+            if rows.is_empty() {
+                // Nothing was baked: the table of the last shift of this name that baked stays.
+                continue;
+            }
             let message = retained(self.topics.shift(id, &finished.name), serde_json::to_vec(&rows)?);
             self.store.enqueue(&[message])?;
-            self.store.set_meta(&noted, &finished.starts.to_string())?;
             self.waiting.notify_one();
             tracing::info!(line = %id, shift = %finished.name, date = %finished.date, "shift table published");
         }

@@ -1,0 +1,184 @@
+#![allow(clippy::unwrap_used)]
+use super::*;
+use physics::units::{HumidityRatio, Metre, MetrePerMinute, Pascal};
+use reading::{Firing, Line, Product, Shape, ShiftCalendar, SignalMap, Zone, ZoneWindow};
+
+/// kg/kg, zone by zone, of a healthy profile (invented).
+const HEALTHY: [f64; 4] = [0.45, 0.16, 0.066, 0.042];
+
+fn plant() -> Arc<Plant> {
+    let product = Product {
+        code: "T800".into(),
+        name: "Tin loaf".into(),
+        dough_kg_per_m: None,
+        bake_loss_pct: None,
+        dough_moisture_pct: None,
+        bake_time_min: None,
+        max_zone3_moisture_pct: Some(15.0),
+        shape: Shape::Steamed,
+    };
+    let line = Line {
+        id: "tunnel-1".into(),
+        name: "Tunnel oven 1".into(),
+        firing: Firing::Direct,
+        fuel: None,
+        steam_section: None,
+        zones: vec![Zone { length: Metre(7.0) }; 4],
+    };
+    Arc::new(Plant {
+        site: "millbrook".into(),
+        name: "Millbrook Bakery".into(),
+        pressure: Pascal(101_325.0),
+        shifts: ShiftCalendar::new("UTC".parse().unwrap(), Vec::new()),
+        lines: vec![line],
+        products: vec![product],
+        signals: SignalMap::default(),
+    })
+}
+
+/// A line to which windows happen, 30 s each.
+struct Story {
+    watch: LineWatch,
+    time: Timestamp,
+    events: Vec<LineEvent>,
+}
+
+impl Story {
+    fn new() -> Self {
+        let watch = LineWatch::new(plant(), LineIndex(0), DetectionSettings::default());
+        Self { watch, time: Timestamp(1_700_000_000_000_000), events: Vec::new() }
+    }
+
+    /// For so many minutes the band runs at this speed and the zones hold so many times the healthy profile.
+    fn goes_on(mut self, minutes: usize, speed: f64, times: [f64; 4]) -> Self {
+        self.windows(minutes, speed, times, RunningState::Baking);
+        self
+    }
+
+    fn windows(&mut self, minutes: usize, speed: f64, times: [f64; 4], state: RunningState) {
+        for index in 0..minutes * 2 {
+            // A little noise, so that nothing rests on exact equality.
+            let noise = 1.0 + 0.004 * ((index * 7 % 5) as f64 - 2.0);
+            let zone = |(healthy, times): (f64, f64)| ZoneWindow {
+                humidity: Some(HumidityRatio(healthy * times * noise)),
+                exhaust_damper: Some(50.0),
+                ..ZoneWindow::default()
+            };
+            let window = Window {
+                line: LineIndex(0),
+                starts: self.time,
+                ends: self.time + Span::seconds(30),
+                state,
+                product: Some("T800".into()),
+                band_speed: Some(MetrePerMinute(speed)),
+                steam_flow: None,
+                zones: HEALTHY.into_iter().zip(times).map(zone).collect(),
+                coverage: 1.0,
+            };
+            self.time = window.ends;
+            self.events.extend(self.watch.observe(&window, None));
+        }
+    }
+
+    fn raised(&self) -> Vec<&Alert> {
+        self.events
+            .iter()
+            .filter_map(|event| if let LineEvent::Raised(alert) = event { Some(&**alert) } else { None })
+            .collect()
+    }
+
+    fn ended(&self) -> usize {
+        self.events.iter().filter(|event| matches!(event, LineEvent::Ended(_))).count()
+    }
+
+    fn loads(&self) -> Vec<LoadState> {
+        self.events
+            .iter()
+            .filter_map(|event| if let LineEvent::Load(load) = event { Some(load.state) } else { None })
+            .collect()
+    }
+}
+
+const CALM: [f64; 4] = [1.0; 4];
+const WET_LATE: [f64; 4] = [1.0, 1.05, 1.3, 1.4];
+
+#[test]
+fn an_unmatched_rise_raises_one_alert_that_ends_when_the_zones_are_dry_again() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(40, 1.32, WET_LATE).goes_on(30, 1.32, CALM);
+    let raised = story.raised();
+    assert_eq!(raised.len(), 1);
+    let alert = raised[0];
+    assert_eq!(
+        (alert.kind, alert.finding, alert.priority),
+        (Kind::UnmatchedSpeedRise, Finding::Carryover, Priority::High)
+    );
+    // Material fed at 1.32 m/min passes through zone 3 (21 m) in 16 min; by 21 min all has been said.
+    let waited = (alert.raised - alert.began).as_seconds() / 60.0;
+    assert!((8.0..22.0).contains(&waited), "raised after {waited} min");
+    assert!(alert.message.contains("zone 4 holds") || alert.message.contains("zone 3 holds"), "{}", alert.message);
+    let slower = alert.advice.iter().find_map(|advice| match advice {
+        crate::alert::Advice::SlowBand { to_m_min, .. } => *to_m_min,
+        _ => None,
+    });
+    assert!(slower.is_some_and(|to| (1.16..1.32).contains(&to)), "{slower:?}");
+    assert_eq!(story.ended(), 1);
+    assert_eq!(story.loads(), [LoadState::Normal, LoadState::Rising, LoadState::Overloaded, LoadState::Normal]);
+}
+
+#[test]
+fn a_rise_that_the_zones_follow_is_no_alert() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(60, 1.32, [1.0, 1.01, 1.02, 1.01]);
+    assert_eq!(story.raised(), Vec::<&Alert>::new());
+    assert_eq!(story.loads(), [LoadState::Normal, LoadState::Rising, LoadState::Normal]);
+}
+
+#[test]
+fn wetter_zones_without_a_rise_are_no_unmatched_rise() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(60, 1.17, WET_LATE);
+    assert_eq!(story.raised(), Vec::<&Alert>::new());
+}
+
+#[test]
+fn a_fallen_peak_is_steam_that_did_not_keep_up() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(40, 1.32, [0.72, 0.95, 1.0, 1.0]);
+    let findings: Vec<Finding> = story.raised().iter().map(|alert| alert.finding).collect();
+    assert_eq!(findings, [Finding::SteamShort]);
+}
+
+#[test]
+fn every_zone_drier_is_too_much_exhaust() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(40, 1.32, [1.0, 0.7, 0.7, 0.7]);
+    assert_eq!(story.raised(), Vec::<&Alert>::new(), "zone 1 holds: no finding says what that would be");
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(26, 1.32, CALM).goes_on(20, 1.32, [0.7; 4]);
+    let findings: Vec<Finding> = story.raised().iter().map(|alert| alert.finding).collect();
+    assert_eq!(findings, [Finding::OverVented]);
+}
+
+#[test]
+fn the_hard_limit_needs_no_rise_and_adds_nothing_to_an_overload() {
+    let over = [1.0, 1.0, 1.9, 1.0];
+    let story = Story::new().goes_on(10, 1.17, over);
+    assert_eq!(story.raised().iter().map(|alert| alert.kind).collect::<Vec<_>>(), [Kind::Zone3Limit]);
+    assert!(
+        story.raised()[0].message.contains("the limit set for T800 is 15.0 % vol"),
+        "{}",
+        story.raised()[0].message
+    );
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(25, 1.32, WET_LATE).goes_on(20, 1.32, over);
+    assert_eq!(story.raised().len(), 1);
+}
+
+#[test]
+fn a_changeover_ends_what_stands() {
+    let mut story = Story::new().goes_on(40, 1.17, CALM).goes_on(30, 1.32, WET_LATE);
+    assert_eq!((story.raised().len(), story.ended()), (1, 0));
+    story.windows(1, 1.32, WET_LATE, RunningState::Changeover);
+    assert_eq!(story.ended(), 1);
+    assert_eq!(story.loads().last(), Some(&LoadState::Unknown));
+}
+
+#[test]
+fn the_same_windows_give_the_same_alert_with_the_same_id() {
+    let story = || Story::new().goes_on(40, 1.17, CALM).goes_on(40, 1.32, WET_LATE);
+    assert_eq!(story().raised(), story().raised());
+}
