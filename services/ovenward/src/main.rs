@@ -1,5 +1,6 @@
 //! The program `ovenward`.
 
+use std::ffi::OsString;
 use std::io::{self, Write};
 use std::process::ExitCode;
 
@@ -9,7 +10,7 @@ use ovenward::failure::Failure;
 
 fn main() -> ExitCode {
     let mut out = io::BufWriter::new(io::stdout().lock());
-    let result = Cli::parse().run(&mut out);
+    let result = Cli::parse_from(arguments()).run(&mut out);
     // A reader that has gone away (`| head`) wants no more.
     let _ = out.flush();
     match result {
@@ -21,4 +22,13 @@ fn main() -> ExitCode {
             ExitCode::from(failure.status())
         }
     }
+}
+
+/// The command line. `cargo demo -- --speed 60` hands on the dashes that were meant for cargo.
+fn arguments() -> Vec<OsString> {
+    let mut arguments: Vec<OsString> = std::env::args_os().collect();
+    if arguments.get(1).is_some_and(|word| word == "demo") && arguments.get(2).is_some_and(|word| word == "--") {
+        arguments.remove(2);
+    }
+    arguments
 }
