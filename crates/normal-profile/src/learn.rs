@@ -53,6 +53,7 @@ pub fn learn(
     left_out.insert(LeftOutReason::Unlikely, windows.len() - windows_used);
     left_out.retain(|_, windows| *windows > 0);
 
+    let (practice, rise_history) = learn_practice(&rises, columns.zones);
     let record = NormalRecord {
         key,
         program_version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -70,7 +71,8 @@ pub fn learn(
         speeds: speed_range(&windows, &kept),
         window_noise: window_noise(&windows, columns.zones),
         drift: drift(&windows, columns.zones),
-        rises: learn_practice(&rises, columns.zones),
+        rises: practice,
+        rise_history,
         columns,
         scaling,
         seed: settings.seed,

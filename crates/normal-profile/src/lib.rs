@@ -46,6 +46,7 @@ mod start;
 pub mod statistics;
 mod steadiness;
 mod trim;
+mod ways;
 
 pub use departure::{Calibration, Departure, ZoneContribution};
 pub use expectation::{Band, ChangeSource, Expectation, ExpectedChange, ZoneExpectation};
@@ -57,8 +58,9 @@ pub use normal::{AlreadyRetired, DataUsed, Normal, NormalRecord, SpeedRange, Sta
 pub use not_enough::NotEnough;
 pub use observation::{Columns, Observation, Quantity, RiseChange};
 pub use regression::Extrapolation;
-pub use rises::{FEWEST_RISES, RisePractice};
+pub use rises::{FEWEST_RISES, JudgedRise, RisePractice, RiseVerdict};
 pub use scaling::Scaling;
 pub use screening::{LeftOut, LeftOutReason};
 pub use settings::LearnSettings;
 pub use trim::Trial;
+pub use ways::{Difference, WayOfRunning, ZoneDifference};

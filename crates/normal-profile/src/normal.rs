@@ -8,7 +8,7 @@ use crate::key::NormalKey;
 use crate::mixture::Mixture;
 use crate::observation::Columns;
 use crate::regression::SpeedRegression;
-use crate::rises::RisePractice;
+use crate::rises::{JudgedRise, RisePractice};
 use crate::scaling::Scaling;
 use crate::screening::LeftOut;
 use crate::statistics::{LinearError, SquareMatrix};
@@ -115,6 +115,8 @@ pub struct NormalRecord {
     pub drift: SquareMatrix,
     /// What practice makes of a rise; none with too few rises.
     pub rises: Option<RisePractice>,
+    /// Every rise in history, in order of time, and what became of it.
+    pub rise_history: Vec<JudgedRise>,
     /// Where the scores of the windows learned from lie.
     pub calibration: Calibration,
 }

@@ -123,6 +123,16 @@ impl SpeedRegression {
         Ok(Self { branches, widening: widening.collect(), range: (slowest.0.ln(), fastest.0.ln()) })
     }
 
+    /// The speed at which a way of running is usually run.
+    pub(crate) fn usual_speed(&self, branch: usize) -> MetrePerMinute {
+        MetrePerMinute(self.branches[branch].ln_speed.exp())
+    }
+
+    /// Standard deviation of each quantity of a branch at a given speed.
+    pub(crate) fn spread_at_speed(&self, branch: usize) -> Vec<f64> {
+        self.branches[branch].covariance.standard_deviations()
+    }
+
     /// What is usual at this speed.
     pub(crate) fn at(&self, speed: MetrePerMinute) -> AtSpeed<'_> {
         let (low, high) = self.range;

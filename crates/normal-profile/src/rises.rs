@@ -17,11 +17,7 @@ const LEAST_CHANGE: f64 = 0.01;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RisePractice {
-    /// Rises that were given.
-    pub given: usize,
-    /// Rises that could be used: large enough, all zones known.
-    pub usable: usize,
-    /// Rises that agree with the practice; the others were taken for unmatched ones and left out.
+    /// Rises that agree with the practice: those it was learned from.
     pub used: usize,
     /// Change of ln humidity per change of ln speed, one per zone: 0 if the crew holds the humidity,
     /// about 1 if nobody opens anything.
@@ -32,32 +28,88 @@ pub struct RisePractice {
     pub leverage: f64,
 }
 
-/// The rises in order of time and, at one time, of content.
+/// A rise in history, and whether practice was learned from it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JudgedRise {
+    /// When it began, UTC microseconds since 1970.
+    pub began_us: i64,
+    /// ln(speed after / speed before).
+    pub ln_speed_change: f64,
+    /// Change of ln humidity ratio, one per zone; none where it is not known.
+    pub ln_humidity_change: Vec<Option<f64>>,
+    /// What became of it.
+    pub verdict: RiseVerdict,
+}
+
+/// What became of a rise in history.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RiseVerdict {
+    /// Practice was learned from it; with fewer than [`FEWEST_RISES`] of these there is none.
+    Learned,
+    /// It changed the zones as no other did: taken for one that nobody met.
+    Unlike,
+    /// So small that it says more about the noise than about the practice.
+    TooSmall,
+    /// The change of a zone is not known.
+    ZoneUnknown,
+}
+
+impl JudgedRise {
+    fn of(rise: &RiseChange, verdict: RiseVerdict) -> Self {
+        let known = rise.ln_humidity_change.iter().map(|&change| Some(change).filter(|change| change.is_finite()));
+        Self {
+            began_us: rise.began_us,
+            ln_speed_change: rise.ln_speed_change,
+            ln_humidity_change: known.collect(),
+            verdict,
+        }
+    }
+}
+
+/// The rises in order of time and, at one time, of content. A rise without a size is none.
 pub(crate) fn rises_in_fixed_order(rises: &[RiseChange]) -> Vec<&RiseChange> {
     let numbers = |rise: &RiseChange| {
         let mut numbers = vec![rise.ln_speed_change];
         numbers.extend(&rise.ln_humidity_change);
         numbers
     };
-    let mut sorted: Vec<&RiseChange> = rises.iter().collect();
+    let mut sorted: Vec<&RiseChange> = rises.iter().filter(|rise| rise.ln_speed_change.is_finite()).collect();
     sorted.sort_by(|left, right| {
         left.began_us.cmp(&right.began_us).then_with(|| total_order(&numbers(left), &numbers(right)))
     });
     sorted
 }
 
-/// The practice in these rises, if there are enough of them.
+/// The practice in these rises, if there are enough of them, and what became of each rise.
 ///
 /// About one rise in twenty was met by nobody. So the slope starts from the weighted median of
 /// the rises' own slopes (the least absolute deviations through the origin), and the outliers
 /// around it are cut off by a trimmed covariance before slope and covariance are computed.
-pub(crate) fn learn_practice(rises: &[&RiseChange], zones: usize) -> Option<RisePractice> {
-    let usable: Vec<&RiseChange> = rises.iter().copied().filter(|rise| is_usable(rise, zones)).collect();
+pub(crate) fn learn_practice(rises: &[&RiseChange], zones: usize) -> (Option<RisePractice>, Vec<JudgedRise>) {
+    let judge = |rise: &&RiseChange| JudgedRise::of(rise, usable_or_why_not(rise, zones));
+    let mut judged: Vec<JudgedRise> = rises.iter().map(judge).collect();
+    let (usable, verdicts): (Vec<&RiseChange>, Vec<&mut RiseVerdict>) = rises
+        .iter()
+        .zip(&mut judged)
+        .filter(|(_, judged)| judged.verdict == RiseVerdict::Learned)
+        .map(|(rise, judged)| (*rise, &mut judged.verdict))
+        .unzip();
     if usable.len() < FEWEST_RISES {
-        return None;
+        return (None, judged);
     }
+    let (practice, good) = practice_of(&usable, zones);
+    for (verdict, _) in verdicts.into_iter().zip(good).filter(|(_, good)| !good) {
+        *verdict = RiseVerdict::Unlike;
+    }
+    (Some(practice), judged)
+}
+
+/// The practice in usable rises, and for each of them whether it agrees with it.
+fn practice_of(usable: &[&RiseChange], zones: usize) -> (RisePractice, Vec<bool>) {
     let floors = vec![LEAST_CHANGE; zones];
-    let mut slope: Vec<f64> = (0..zones).map(|zone| weighted_median_slope(&usable, zone)).collect();
+    let mut slope: Vec<f64> = (0..zones).map(|zone| weighted_median_slope(usable, zone)).collect();
     let mut good = vec![true; usable.len()];
     let mut covariance = SquareMatrix::zeros(zones);
     // Slope and outliers depend on each other; a few turns settle both.
@@ -73,7 +125,7 @@ pub(crate) fn learn_practice(rises: &[&RiseChange], zones: usize) -> Option<Rise
     let used = good.iter().filter(|good| **good).count();
     let leverage =
         usable.iter().zip(&good).filter(|(_, good)| **good).map(|(rise, _)| rise.ln_speed_change.powi(2)).sum();
-    Some(RisePractice { given: rises.len(), usable: usable.len(), used, slope, covariance, leverage })
+    (RisePractice { used, slope, covariance, leverage }, good)
 }
 
 impl RisePractice {
@@ -89,11 +141,16 @@ impl RisePractice {
     }
 }
 
-fn is_usable(rise: &RiseChange, zones: usize) -> bool {
-    rise.ln_speed_change.is_finite()
-        && rise.ln_speed_change >= LEAST_LN_SPEED_CHANGE
-        && rise.ln_humidity_change.len() == zones
-        && rise.ln_humidity_change.iter().all(|change| change.is_finite())
+/// `Learned` for a rise that can be learned from, else what it lacks.
+fn usable_or_why_not(rise: &RiseChange, zones: usize) -> RiseVerdict {
+    let changes = &rise.ln_humidity_change;
+    if rise.ln_speed_change < LEAST_LN_SPEED_CHANGE {
+        RiseVerdict::TooSmall
+    } else if changes.len() != zones || changes.iter().any(|change| !change.is_finite()) {
+        RiseVerdict::ZoneUnknown
+    } else {
+        RiseVerdict::Learned
+    }
 }
 
 fn residual(rise: &RiseChange, slope: &[f64]) -> Vec<f64> {
@@ -147,7 +204,7 @@ mod tests {
         let trials = 300;
         let outside = (0..trials).filter(|_| {
             let history: Vec<RiseChange> = (0..count).map(|_| rise(&mut random)).collect();
-            let practice = learn_practice(&history.iter().collect::<Vec<_>>(), ZONES).unwrap();
+            let practice = learn_practice(&history.iter().collect::<Vec<_>>(), ZONES).0.unwrap();
             let new = rise(&mut random);
             let (mean, covariance) = practice.predict(new.ln_speed_change);
             let difference: Vec<f64> =

@@ -1,7 +1,7 @@
 //! What a change of speed is expected to do to the zones.
 
 use crate::oven::{Oven, key};
-use normal_profile::{ChangeSource, LearnSettings, Normal, RiseChange, learn};
+use normal_profile::{ChangeSource, LearnSettings, Normal, RiseChange, RiseVerdict, learn};
 use physics::units::MetrePerMinute;
 
 const BEFORE: MetrePerMinute = MetrePerMinute(1.2);
@@ -24,8 +24,14 @@ fn unmatched_rises_neither_move_nor_widen_the_practice() {
     let rises = oven.rises(100, 5, 9);
     let normal = learned(&oven, &rises);
     let practice = normal.record().rises.clone().unwrap();
-    assert_eq!((practice.given, practice.usable), (100, 100));
     assert!((88..=97).contains(&practice.used), "{practice:?}");
+    let history = &normal.record().rise_history;
+    let with = |verdict| history.iter().filter(|rise| rise.verdict == verdict).count();
+    assert_eq!((with(RiseVerdict::Learned), with(RiseVerdict::Unlike)), (practice.used, 100 - practice.used));
+    // The last five are those that nobody met; a small one can pass for one that was met.
+    let of_any_size = history[95..].iter().filter(|rise| rise.ln_speed_change > 0.04);
+    let verdicts: Vec<RiseVerdict> = of_any_size.map(|rise| rise.verdict).collect();
+    assert!(verdicts.len() >= 3 && verdicts.iter().all(|verdict| *verdict == RiseVerdict::Unlike), "{verdicts:?}");
     let expected = normal.expect_change(BEFORE, AFTER);
     assert_eq!(expected.source, ChangeSource::Rises { used: practice.used });
     for zone in 0..4 {
@@ -56,7 +62,11 @@ fn rises_that_cannot_be_used_are_not() {
     rises[3].ln_speed_change = 0.001;
     let normal = learned(&oven, &rises);
     assert_eq!(normal.record().rises, None);
+    let verdicts: Vec<RiseVerdict> = normal.record().rise_history.iter().map(|rise| rise.verdict).collect();
+    let (unknown, small, learned) = (RiseVerdict::ZoneUnknown, RiseVerdict::TooSmall, RiseVerdict::Learned);
+    assert_eq!(verdicts, [unknown, unknown, small, learned, learned, learned, learned], "the first has no size");
     assert_eq!(normal.expect_change(BEFORE, AFTER).source, ChangeSource::Mixture);
+    assert_eq!(Normal::from_json(&normal.to_json()).unwrap().record(), normal.record());
 }
 
 #[test]

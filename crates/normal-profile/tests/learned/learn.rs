@@ -61,6 +61,15 @@ fn two_crews_become_two_ways_of_running() {
         let difference = means[1] - means[0];
         assert!((difference - oven.second_crew[zone].abs()).abs() < 0.02, "zone {}: {means:?}", zone + 1);
     }
+    let ways = normal.ways_of_running();
+    let second = ways.iter().find(|way| way.zones[1].ln_humidity.z() > 0.0).unwrap();
+    assert!((second.share - 0.5).abs() < 0.05, "{second:?}");
+    for (zone, difference) in second.zones.iter().enumerate() {
+        let difference = difference.ln_humidity;
+        let found = difference.own - difference.average;
+        assert!((found - oven.second_crew[zone] / 2.0).abs() < 0.02, "zone {}: {difference:?}", zone + 1);
+        assert_eq!(difference.is_clear(), zone > 0, "zone {}: {difference:?}", zone + 1);
+    }
 }
 
 /// What only one run shows may be an accident: it is not yet a way of running.

@@ -1,15 +1,17 @@
 //! `ovenward learn`: normals from stored history.
 
+mod census;
+
 use std::collections::BTreeSet;
 use std::io::Write;
 use std::sync::Arc;
 
 use clap::Args;
 use normal_profile::{Normal, NotEnough};
-use reading::{LineIndex, RunningState, Span, Timestamp, Window};
+use reading::{LineIndex, RunningState, Span, Window};
 use store::Store;
 
-use super::normals::describe;
+use super::normals::{date_and_time, describe};
 use crate::cli::Period;
 use crate::config::Settings;
 use crate::failure::Failure;
@@ -48,11 +50,18 @@ pub fn learn(settings: &Settings, arguments: &LearnArguments, out: &mut dyn Writ
     let mut learned = 0;
     for line in lines {
         let windows = stored::windows(&store, &plant, line, from, to, &settings.detection)?;
+        let calendar = &plant.shifts;
+        let (id, from, to) = (&plant.lines[line.0].id, date_and_time(calendar, from), date_and_time(calendar, to));
+        writeln!(out, "{id}, {from} to {to}: {} windows", windows.len())?;
+        for told in census::census(&windows) {
+            writeln!(out, "  {told}")?;
+        }
+        writeln!(out)?;
         for product in products(&windows, arguments.product.as_deref()) {
             match learn_product(settings, &files, line, &product, &windows)? {
                 Ok(normal) => {
                     learned += 1;
-                    describe(&normal, out)?;
+                    describe(&normal, None, calendar, out)?;
                     if arguments.approve {
                         files.approve(&normal.key().to_string(), &person(), &PlantClock::Machine.now().to_string())?;
                         writeln!(out, "  approved and in use\n")?;
@@ -61,14 +70,13 @@ pub fn learn(settings: &Settings, arguments: &LearnArguments, out: &mut dyn Writ
                     }
                 }
                 Err(why) => {
-                    let line = &plant.lines[line.0].id;
-                    writeln!(out, "{line}, {product}: no normal. {why}\n")?;
+                    writeln!(out, "{id}/{product}: no normal. {why}\n")?;
                 }
             }
         }
     }
     if learned == 0 {
-        return Err(Failure::NoData(format!("no normal was learned from {} to {}", show(from), show(to))));
+        return Err(Failure::NoData(format!("no normal was learned from {from} to {to}")));
     }
     Ok(())
 }
@@ -122,8 +130,4 @@ pub(super) fn lines(settings: &Settings, only: Option<&str>) -> Result<Vec<LineI
 /// Who is asking.
 pub(super) fn person() -> String {
     std::env::var("USER").or_else(|_| std::env::var("LOGNAME")).unwrap_or_else(|_| "unnamed".into())
-}
-
-fn show(time: Timestamp) -> String {
-    time.to_string()
 }

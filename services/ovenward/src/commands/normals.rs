@@ -1,17 +1,27 @@
-//! `ovenward normals`: list, show, approve, retire.
+//! `ovenward normals`: list, show, compare, approve, retire.
+
+mod axis;
+mod description;
+mod difference;
+mod practice;
+mod profile;
+mod ways;
 
 use std::io::Write;
 
-use clap::Subcommand;
-use normal_profile::{LeftOutReason, Normal, Standing};
+use clap::{Subcommand, ValueEnum};
+use difference::NormalDifference;
+use normal_profile::{Normal, Standing};
 use physics::units::MetrePerMinute;
-use reading::Timestamp;
+use reading::{ShiftCalendar, Timestamp};
 
 use super::learn::person;
 use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
 use crate::service::PlantClock;
+
+pub(super) use description::describe;
 
 /// What to do with normals; lists them if nothing is said.
 #[derive(Debug, Subcommand)]
@@ -30,7 +40,29 @@ pub enum NormalsCommand {
     Show {
         /// Such as tunnel-1/T800/3.
         id: String,
+        /// Band speed at which the zones are drawn, m/min; the middle of the learned ones without it.
+        #[arg(long, value_name = "V")]
+        speed: Option<f64>,
     },
+    /// What has changed from one normal to another.
+    Diff {
+        /// Such as tunnel-1/T800/2.
+        before: String,
+        /// Such as tunnel-1/T800/3.
+        after: String,
+        /// How it is printed.
+        #[arg(long, value_enum, default_value_t = DiffFormat::Text)]
+        format: DiffFormat,
+    },
+}
+
+/// How a difference is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DiffFormat {
+    /// For people.
+    Text,
+    /// One JSON object.
+    Json,
 }
 
 /// Half-width of the band shown, in standard deviations.
@@ -55,12 +87,30 @@ pub fn normals(settings: &Settings, what: Option<&NormalsCommand>, out: &mut dyn
             files.write(&normal)?;
             Ok(writeln!(out, "{id} is retired")?)
         }
-        Some(NormalsCommand::Show { id }) => describe(&find(&files, id)?, out),
+        Some(NormalsCommand::Show { id, speed }) => {
+            describe(&find(&files, id)?, band_speed(*speed)?, &settings.plant.shifts, out)
+        }
+        Some(NormalsCommand::Diff { before, after, format }) => {
+            let difference = NormalDifference::between(&find(&files, before)?, &find(&files, after)?)?;
+            match format {
+                DiffFormat::Text => Ok(difference.write_text(out)?),
+                DiffFormat::Json => Ok(writeln!(out, "{}", serde_json::to_string_pretty(&difference)?)?),
+            }
+        }
     }
 }
 
 fn find(files: &NormalFiles, id: &str) -> Result<Normal, Failure> {
     files.find(id)?.ok_or_else(|| Failure::NoData(format!("there is no normal {id}; `ovenward normals` lists them")))
+}
+
+fn band_speed(given: Option<f64>) -> Result<Option<MetrePerMinute>, Failure> {
+    match given {
+        Some(speed) if !(speed > 0.0 && speed.is_finite()) => {
+            Err(Failure::usage(format!("--speed {speed} is no band speed; write m/min above 0, such as 1.25")))
+        }
+        given => Ok(given.map(MetrePerMinute)),
+    }
 }
 
 fn list(files: &NormalFiles, out: &mut dyn Write) -> Result<(), Failure> {
@@ -85,18 +135,6 @@ fn list(files: &NormalFiles, out: &mut dyn Write) -> Result<(), Failure> {
     Ok(())
 }
 
-fn reason(reason: LeftOutReason) -> &'static str {
-    match reason {
-        LeftOutReason::NoSpeed => "no band speed",
-        LeftOutReason::OtherZones => "another number of zones",
-        LeftOutReason::NoHumidity => "a zone's humidity is missing",
-        LeftOutReason::NoTemperature => "a zone's temperature is missing",
-        LeftOutReason::SameTime => "twice the same time",
-        LeftOutReason::FarOutside => "so far from all others that it can only be a fault",
-        LeftOutReason::Unlikely => "least likely: taken for bad hours",
-    }
-}
-
 fn standing(normal: &Normal) -> &'static str {
     match normal.record().standing {
         Standing::Proposed => "proposed",
@@ -105,44 +143,33 @@ fn standing(normal: &Normal) -> &'static str {
     }
 }
 
-/// What a normal was learned from and what it expects, for a terminal.
-pub(super) fn describe(normal: &Normal, out: &mut dyn Write) -> Result<(), Failure> {
-    let record = normal.record();
-    let data = &record.data;
-    writeln!(out, "{} ({})", normal.key(), standing(normal))?;
-    writeln!(
-        out,
-        "  learned from {} of {} windows: {:.1} h of baking in {} runs, {} to {}",
-        data.windows_used,
-        data.windows_given,
-        data.hours,
-        data.runs,
-        Timestamp(data.from_us),
-        Timestamp(data.to_us)
-    )?;
-    for left_out in &data.left_out {
-        writeln!(out, "  left out: {} windows, {}", left_out.windows, reason(left_out.reason))?;
-    }
-    let shares: Vec<String> =
-        record.mixture.components.iter().map(|component| format!("{:.0} %", component.weight * 100.0)).collect();
-    writeln!(out, "  ways of running: {} ({} of the windows)", shares.len(), shares.join(", "))?;
-    match &record.rises {
-        Some(rises) => writeln!(out, "  rises: {} found, {} follow one practice", rises.given, rises.used)?,
-        None => writeln!(out, "  rises: too few to learn from")?,
-    }
-    let speeds = &record.speeds;
-    let middle = MetrePerMinute((speeds.slowest_m_min * speeds.fastest_m_min).sqrt());
-    writeln!(
-        out,
-        "  speeds {:.2} to {:.2} m/min; at {:.2} m/min it expects",
-        speeds.slowest_m_min, speeds.fastest_m_min, middle.0
-    )?;
-    writeln!(out, "  {:>6}  {:>9}  {:>15}  {:>7}", "zone", "% vol", "95 of 100", "degC")?;
-    for (index, zone) in normal.expect(middle).zones.iter().enumerate() {
-        let at = |sds: f64| alert::message::moisture_pct(zone.ln_humidity.mean + sds * zone.ln_humidity.sd);
-        let band = format!("{:.1} to {:.1}", at(-BAND), at(BAND));
-        let temperature = zone.temperature.map_or_else(|| "-".into(), |band| format!("{:.0}", band.mean));
-        writeln!(out, "  {:>6}  {:>9.1}  {band:>15}  {temperature:>7}", index + 1, at(0.0))?;
-    }
-    Ok(())
+/// Three speeds from the slowest to the fastest, the one between as many per cent from both.
+fn speeds_between(slowest: MetrePerMinute, fastest: MetrePerMinute) -> [MetrePerMinute; 3] {
+    [slowest, MetrePerMinute((slowest.0 * fastest.0).sqrt()), fastest]
 }
+
+/// The slowest and the fastest learned speed.
+fn learned_speeds(normal: &Normal) -> (MetrePerMinute, MetrePerMinute) {
+    let range = &normal.record().speeds;
+    (MetrePerMinute(range.slowest_m_min), MetrePerMinute(range.fastest_m_min))
+}
+
+fn middle_speed(normal: &Normal) -> MetrePerMinute {
+    let (slowest, fastest) = learned_speeds(normal);
+    speeds_between(slowest, fastest)[1]
+}
+
+/// A change to a tenth with its sign; what rounds to nothing has none.
+fn signed(change: f64) -> String {
+    let rounded = (change * 10.0).round() / 10.0;
+    if rounded == 0.0 { "0.0".into() } else { format!("{rounded:+.1}") }
+}
+
+/// A moment by the site's calendar, to the minute.
+pub(super) fn date_and_time(calendar: &ShiftCalendar, time: Timestamp) -> String {
+    let local = time.to_utc().map(|utc| utc.with_timezone(&calendar.time_zone()));
+    local.map_or_else(|| time.to_string(), |local| local.format("%Y-%m-%d %H:%M").to_string())
+}
+
+#[cfg(test)]
+mod tests;
