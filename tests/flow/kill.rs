@@ -17,7 +17,7 @@ fn a_killed_service_loses_nothing_and_stores_nothing_twice() {
     let place = Plant::new();
     let mut serving = place.serve();
     let broker = BrokerAddress { host: "127.0.0.1".into(), port: place.broker_port };
-    let flood = Flood { broker, rate: 2000.0, lasts: Duration::from_secs(9), topics: None };
+    let flood = Flood::of_tunnel_1(broker, 2000.0, Duration::from_secs(9));
     let flooding = std::thread::spawn(move || {
         let (_stop, stopped) = watch::channel(false);
         let mut acknowledged = Vec::new();

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use anyhow::{Context, Result};
-use bakehouse::{Bakery, BrokerAddress, Draw, Event, Schedule, Simulation, write_labels};
+use bakehouse::{Bakery, BrokerAddress, Draw, Event, PayloadStyle, Schedule, Simulation, write_labels};
 use chrono::{DateTime, TimeDelta, Utc};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
@@ -24,7 +24,7 @@ pub(crate) enum Command {
     Publish(Publish),
     /// Writes readings to a CSV file.
     Csv(Csv),
-    /// Floods a broker and records what it acknowledged.
+    /// Floods a broker; records what it acknowledged, if asked to.
     Flood(Flood),
 }
 
@@ -58,6 +58,15 @@ pub(crate) enum Payload {
     Number,
 }
 
+impl From<Payload> for PayloadStyle {
+    fn from(payload: Payload) -> Self {
+        match payload {
+            Payload::Json => Self::Json,
+            Payload::Number => Self::Number,
+        }
+    }
+}
+
 #[derive(Debug, Args)]
 pub(crate) struct Flood {
     /// Where to publish, such as mqtt://127.0.0.1:1883.
@@ -69,12 +78,21 @@ pub(crate) struct Flood {
     /// For how many seconds.
     #[arg(long, default_value_t = 30.0)]
     pub(crate) seconds: f64,
-    /// Over how many topics of tunnel-1; all numeric ones without it.
+    /// How many ovens send: tunnel-1, tunnel-2 and so on, all alike.
+    #[arg(long, default_value_t = 1)]
+    pub(crate) lines: usize,
+    /// How many zones each has.
+    #[arg(long, default_value_t = 4)]
+    pub(crate) zones: usize,
+    /// Over how many of their topics; all numeric ones without it.
     #[arg(long)]
     pub(crate) topics: Option<usize>,
-    /// Where to record what the broker acknowledged, as CSV: time, tag, value.
+    /// How payloads are written.
+    #[arg(long, value_enum, default_value_t = Payload::Json)]
+    pub(crate) payload: Payload,
+    /// Where to record what the broker acknowledged, as CSV: time, tag, value. Nothing is recorded without it.
     #[arg(long)]
-    pub(crate) acknowledged: PathBuf,
+    pub(crate) acknowledged: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

@@ -10,10 +10,10 @@ use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use tokio::sync::watch;
 use tokio::time::Instant;
 
-use crate::bakery::Bakery;
+use crate::bakery::Line;
 use crate::broker_address::BrokerAddress;
 use crate::delivery::{Delivered, Message, Source, deliver};
-use crate::payload::CSV_HEADER;
+use crate::payload::{CSV_HEADER, PayloadStyle};
 use crate::tag::Tag;
 
 /// How hard to flood.
@@ -25,11 +25,22 @@ pub struct Flood {
     pub rate: f64,
     /// For how long.
     pub lasts: Duration,
-    /// Over how many of tunnel-1's numeric topics; all of them if none is given.
+    /// Ovens that send: tunnel-1, tunnel-2 and so on, all alike.
+    pub lines: usize,
+    /// Zones of each.
+    pub zones: usize,
+    /// Over how many of their topics; all that carry numbers if none is given.
     pub topics: Option<usize>,
+    /// How payloads are written.
+    pub style: PayloadStyle,
 }
 
 impl Flood {
+    /// A flood of JSON over all of tunnel-1's topics that carry numbers.
+    pub fn of_tunnel_1(broker: BrokerAddress, rate: f64, lasts: Duration) -> Self {
+        Self { broker, rate, lasts, lines: 1, zones: 4, topics: None, style: PayloadStyle::Json }
+    }
+
     /// Floods the broker with JSON readings, no two of a topic with the same time, from `start`
     /// on, and writes a row `time,tag,value` for each that the broker acknowledged.
     pub async fn run(
@@ -38,30 +49,58 @@ impl Flood {
         mut acknowledged: impl Write + Send,
         stop: watch::Receiver<bool>,
     ) -> Result<Delivered> {
-        ensure!(self.rate > 0.0, "a rate of {} readings a second is no flood", self.rate);
-        let topics = numeric_topics();
-        let wanted = self.topics.unwrap_or(topics.len());
-        let most = topics.len();
-        ensure!((1..=most).contains(&wanted), "topics must be 1 to {most}, not {wanted}");
+        ensure!(self.style == PayloadStyle::Json, "a bare number has no time that could be recorded; send JSON");
         writeln!(acknowledged, "{CSV_HEADER}")?;
-        let source = Torrent {
-            topics: topics.into_iter().take(wanted).collect(),
-            start,
-            here: Instant::now(),
-            gap: Duration::from_secs_f64(1.0 / self.rate),
-            count: 0,
-            total: (self.rate * self.lasts.as_secs_f64()) as u64,
-        };
         let mut written: io::Result<()> = Ok(());
         let note = |message: &Message| {
             if written.is_ok() {
                 written = note_acknowledged(&mut acknowledged, message);
             }
         };
-        let client_id = format!("bakehouse-flood-{}", std::process::id());
-        let delivered = deliver(&self.broker, &client_id, source, note, stop).await;
+        let delivered = self.send(start, note, stop).await?;
         written.and_then(|()| acknowledged.flush()).context("can't record acknowledgements")?;
         Ok(delivered)
+    }
+
+    /// The same without a record, and as fast as the broker takes it.
+    pub async fn run_unrecorded(&self, start: DateTime<Utc>, stop: watch::Receiver<bool>) -> Result<Delivered> {
+        self.send(start, |_| {}, stop).await
+    }
+
+    async fn send(
+        &self,
+        start: DateTime<Utc>,
+        on_acknowledged: impl FnMut(&Message) + Send,
+        stop: watch::Receiver<bool>,
+    ) -> Result<Delivered> {
+        ensure!(self.rate > 0.0, "a rate of {} readings a second is no flood", self.rate);
+        let mut topics = self.numeric_topics();
+        let most = topics.len();
+        let wanted = self.topics.unwrap_or(most);
+        ensure!((1..=most).contains(&wanted), "topics must be 1 to {most}, not {wanted}");
+        topics.truncate(wanted);
+        let source = Torrent {
+            topics,
+            style: self.style,
+            start,
+            here: Instant::now(),
+            gap: Duration::from_secs_f64(1.0 / self.rate),
+            count: 0,
+            total: (self.rate * self.lasts.as_secs_f64()).round() as u64,
+        };
+        let client_id = format!("bakehouse-flood-{}", std::process::id());
+        Ok(deliver(&self.broker, &client_id, source, on_acknowledged, stop).await)
+    }
+
+    /// The topics that carry numbers, and a plausible value for each.
+    fn numeric_topics(&self) -> Vec<(Arc<str>, f64)> {
+        let lines = (1..=self.lines).map(|number| Line::tunnel(&format!("tunnel-{number}"), self.zones, 28.0));
+        lines
+            .flat_map(|line| {
+                let tags = line.tags();
+                tags.into_iter().filter_map(move |tag| Some((tag.topic(&line), plausible(tag)?)))
+            })
+            .collect()
     }
 }
 
@@ -71,24 +110,21 @@ fn note_acknowledged(out: &mut impl Write, message: &Message) -> io::Result<()> 
     writeln!(out, "{time},{},{}", message.topic, reading["value"])
 }
 
-/// The numeric topics of tunnel-1 and a plausible value for each.
-fn numeric_topics() -> Vec<(Arc<str>, f64)> {
-    let plausible = |tag| match tag {
+fn plausible(tag: Tag) -> Option<f64> {
+    match tag {
         Tag::Band => Some(1.1),
         Tag::Steam => Some(180.0),
         Tag::Gas => Some(30.0),
         Tag::Temperature(_) => Some(220.0),
-        Tag::Humidity(zone) => Some(80.0 - 12.0 * zone as f64),
+        Tag::Humidity(zone) => Some(80.0 - 12.0 * zone.min(4) as f64),
         Tag::Damper(_) => Some(45.0),
         Tag::Feed | Tag::Product => None,
-    };
-    let bakery = Bakery::millbrook_single();
-    let line = &bakery.lines[0];
-    line.tags().into_iter().filter_map(|tag| Some((tag.topic(line), plausible(tag)?))).collect()
+    }
 }
 
 struct Torrent {
     topics: Vec<(Arc<str>, f64)>,
+    style: PayloadStyle,
     start: DateTime<Utc>,
     here: Instant,
     gap: Duration,
@@ -116,13 +152,19 @@ impl Torrent {
     fn nth(&self, nth: u64) -> Message {
         let topics = self.topics.len() as u64;
         let (topic, plausible) = &self.topics[(nth % topics) as usize];
-        let round = nth / topics;
-        let pace_ms = self.gap.as_secs_f64() * 1000.0 * topics as f64;
-        let after_ms = (round as f64 * pace_ms.max(1.0)) as i64;
-        let time = self.start + TimeDelta::milliseconds(after_ms);
-        let time = time.to_rfc3339_opts(SecondsFormat::Millis, true);
         let value = plausible + (nth % 1000) as f64 / 1000.0;
-        let payload = format!(r#"{{"value":{value:.3},"time":"{time}","quality":"good"}}"#);
+        let payload = match self.style {
+            PayloadStyle::Number => format!("{value:.3}"),
+            PayloadStyle::Json => {
+                let time = self.time(nth / topics).to_rfc3339_opts(SecondsFormat::Millis, true);
+                format!(r#"{{"value":{value:.3},"time":"{time}","quality":"good"}}"#)
+            }
+        };
         Message { topic: topic.clone(), payload: payload.into_bytes() }
+    }
+
+    fn time(&self, round: u64) -> DateTime<Utc> {
+        let pace_ms = self.gap.as_secs_f64() * 1000.0 * self.topics.len() as f64;
+        self.start + TimeDelta::milliseconds((round as f64 * pace_ms.max(1.0)) as i64)
     }
 }

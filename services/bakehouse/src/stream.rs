@@ -5,11 +5,11 @@ use std::io::BufWriter;
 use std::time::{Duration, SystemTime};
 
 use anyhow::{Context, Result, ensure};
-use bakehouse::{Clock, Delivered, PayloadStyle, PublishOptions};
+use bakehouse::{Clock, Delivered, PublishOptions};
 use chrono::{DateTime, TimeDelta, Utc};
 use tokio::sync::watch;
 
-use crate::arguments::{Flood, Payload, Publish};
+use crate::arguments::{Flood, Publish};
 
 /// Simulated hours that are published if nobody says how many.
 const REAL_TIME_HOURS: f64 = 960.0;
@@ -26,10 +26,7 @@ pub(crate) async fn publish(asked: &Publish) -> Result<()> {
     let options = PublishOptions {
         broker: asked.broker.clone(),
         client_id: format!("bakehouse-{}", std::process::id()),
-        style: match asked.payload {
-            Payload::Json => PayloadStyle::Json,
-            Payload::Number => PayloadStyle::Number,
-        },
+        style: asked.payload.into(),
     };
     tracing::info!(%from, until = %(from + lasts), speed = asked.speed, "publishing");
     let clock = Clock::starting_now(from, asked.speed);
@@ -41,18 +38,23 @@ pub(crate) async fn publish(asked: &Publish) -> Result<()> {
 }
 
 pub(crate) async fn flood(asked: &Flood) -> Result<()> {
-    let name = asked.acknowledged.display();
-    let file = File::create(&asked.acknowledged).with_context(|| format!("can't create {name}"))?;
     let flood = bakehouse::Flood {
         broker: asked.broker.clone(),
         rate: asked.rate,
         lasts: Duration::try_from_secs_f64(asked.seconds)
             .with_context(|| format!("--seconds {} is no time", asked.seconds))?,
+        lines: asked.lines,
+        zones: asked.zones,
         topics: asked.topics,
+        style: asked.payload.into(),
     };
     let start = DateTime::<Utc>::from(SystemTime::now());
     let (stop, stopped) = watch::channel(false);
-    let work = flood.run(start, BufWriter::new(file), stopped);
+    let work = async {
+        let Some(path) = &asked.acknowledged else { return flood.run_unrecorded(start, stopped).await };
+        let file = File::create(path).with_context(|| format!("can't create {}", path.display()))?;
+        flood.run(start, BufWriter::new(file), stopped).await
+    };
     report(until_interrupt(work, &stop).await?);
     Ok(())
 }

@@ -107,7 +107,7 @@ async fn it_stops_within_a_second() {
 #[tokio::test]
 async fn a_flood_records_exactly_what_was_acknowledged() {
     let broker = Broker::start(Manners::CutsAfter(400)).await;
-    let flood = Flood { broker: broker.address(), rate: 2000.0, lasts: Duration::from_millis(600), topics: Some(5) };
+    let flood = Flood { topics: Some(5), ..Flood::of_tunnel_1(broker.address(), 2000.0, Duration::from_millis(600)) };
     let mut record = vec![];
     let (_stop, stopped) = watch::channel(false);
     let delivered = flood.run(start(), &mut record, stopped).await.unwrap();
@@ -136,8 +136,28 @@ async fn a_flood_records_exactly_what_was_acknowledged() {
 #[tokio::test]
 async fn a_flood_over_more_topics_than_there_are_is_refused() {
     let broker = "mqtt://127.0.0.1:1".parse().unwrap();
-    let flood = Flood { broker, rate: 10.0, lasts: Duration::from_secs(1), topics: Some(99) };
+    let flood = Flood { topics: Some(99), ..Flood::of_tunnel_1(broker, 10.0, Duration::from_secs(1)) };
     let (_stop, stopped) = watch::channel(false);
     let error = flood.run(start(), vec![], stopped).await.unwrap_err();
     assert!(error.to_string().contains("1 to 15"), "{error}");
+}
+
+#[tokio::test]
+async fn a_flood_of_bare_numbers_comes_from_every_oven_asked_for() {
+    let broker = Broker::start(Manners::Steady).await;
+    let tunnel_1 = Flood::of_tunnel_1(broker.address(), 1000.0, Duration::from_millis(90));
+    let flood = Flood { lines: 2, zones: 14, style: PayloadStyle::Number, ..tunnel_1 };
+    let (_stop, stopped) = watch::channel(false);
+    let delivered = flood.run_unrecorded(start(), stopped).await.unwrap();
+    assert_eq!((delivered.sent, delivered.acknowledged), (90, 90));
+
+    let taken = broker.taken();
+    let topics: BTreeSet<_> = taken.iter().map(|(topic, ..)| topic.as_str()).collect();
+    assert_eq!(topics.len(), 90, "45 of each");
+    assert!(topics.contains("mill/tunnel-1/z1/dew") && topics.contains("mill/tunnel-2/z14/damper"));
+    assert!(taken.iter().all(|(_, payload, _)| payload.parse::<f64>().is_ok()));
+
+    let (_stop, stopped) = watch::channel(false);
+    let error = flood.run(start(), vec![], stopped).await.unwrap_err();
+    assert!(error.to_string().contains("send JSON"), "{error}");
 }
