@@ -57,6 +57,9 @@ impl ZoneEvidence {
 pub struct Evidence {
     /// Every zone with a humidity before and now.
     pub zones: Vec<ZoneEvidence>,
+    /// Squared Mahalanobis distance of the zones that the rise has reached, together: a chi-square value
+    /// with as many degrees of freedom as there are such zones. 0 before it has reached any.
+    pub distance_squared: f64,
     /// The chance of a departure like this of the zones that the rise has reached, if the rise was
     /// met as practice meets it.
     pub tail: f64,
@@ -97,8 +100,8 @@ pub(crate) fn weigh(
         });
     }
     let complete = !zones.is_empty() && zones.iter().all(|zone| zone.reached);
-    let tail = combined_tail(&zones, &covariance);
-    (!zones.is_empty()).then_some(Evidence { zones, tail, complete })
+    let (distance_squared, tail) = combined(&zones, &covariance);
+    (!zones.is_empty()).then_some(Evidence { zones, distance_squared, tail, complete })
 }
 
 fn expected_change(rise: &Rise, zones: usize, normal: Option<&Normal>) -> (Vec<f64>, SquareMatrix) {
@@ -125,16 +128,17 @@ fn has_reached(rise: &Rise, recent: &Recent, end: Metre, now: Timestamp, setting
     (speed / rise.before.0).ln() >= REACHED * rise.ln_change()
 }
 
-fn combined_tail(zones: &[ZoneEvidence], covariance: &SquareMatrix) -> f64 {
+/// The distance of the zones that the rise has reached, and its chance.
+fn combined(zones: &[ZoneEvidence], covariance: &SquareMatrix) -> (f64, f64) {
     let reached: Vec<&ZoneEvidence> = zones.iter().filter(|zone| zone.reached).collect();
     if reached.is_empty() {
-        return 1.0;
+        return (0.0, 1.0);
     }
     let indices: Vec<usize> = reached.iter().map(|zone| zone.zone - 1).collect();
     let excess: Vec<f64> = reached.iter().map(|zone| zone.excess()).collect();
     // A covariance that cannot be inverted says nothing about the zones together.
     match mahalanobis_squared(&excess, &covariance.select(&indices)) {
-        Ok(distance) => chi_square_tail(distance, reached.len()),
-        Err(_) => 1.0,
+        Ok(distance) => (distance, chi_square_tail(distance, reached.len())),
+        Err(_) => (0.0, 1.0),
     }
 }

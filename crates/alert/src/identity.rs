@@ -17,6 +17,14 @@ pub(crate) fn alert_id(site: &str, line: &str, kind: Kind, began: Timestamp, rai
     .to_string()
 }
 
+/// When the alert was raised whose id begins like this, to the millisecond: the first ten letters of a
+/// ULID are its time. `None` for fewer of them, or for what is no ULID.
+#[must_use]
+pub fn raised_at(id: &str) -> Option<Timestamp> {
+    let milliseconds = Ulid::from_string(&format!("{:0<26}", id.get(..10)?)).ok()?.timestamp_ms();
+    i64::try_from(milliseconds).ok().map(|milliseconds| Timestamp(milliseconds * 1000))
+}
+
 /// FNV-1a, 64 bit, begun with a salt.
 fn fnv1a(bytes: &[u8], salt: u8) -> u64 {
     const OFFSET: u64 = 0xcbf2_9ce4_8422_2325;
@@ -38,5 +46,16 @@ mod tests {
         assert_ne!(id("tunnel-1", 7), id("tunnel-1", 8));
         assert_eq!(id("tunnel-1", 7).len(), 26);
         assert!(id("tunnel-1", 7).starts_with("01"));
+    }
+
+    #[test]
+    fn an_id_or_its_beginning_tells_when_it_was_raised() {
+        let raised = Timestamp(1_800_000_000_123_000);
+        let id = alert_id("millbrook", "tunnel-1", Kind::UnmatchedSpeedRise, Timestamp(7), raised);
+        assert_eq!(raised_at(&id), Some(raised));
+        assert_eq!(raised_at(&id[..10]), Some(raised));
+        for no_id in ["", &id[..9], "not an alert", "ÖÖÖÖÖÖÖÖÖÖ"] {
+            assert_eq!(raised_at(no_id), None, "{no_id}");
+        }
     }
 }

@@ -20,12 +20,15 @@ pub mod settings;
 mod alert;
 mod finding;
 mod identity;
+mod judgement;
 mod line_watch;
 mod recent;
 mod watch;
 
 pub use alert::{Advice, Alert, AlertState, Kind, Priority, SpeedChange, ZoneFigures};
 pub use finding::Finding;
+pub use identity::raised_at;
+pub use judgement::Judgement;
 pub use line_watch::{LineEvent, LineWatch, Load, LoadState};
 pub use settings::DetectionSettings;
 pub use watch::{Event, Normals, Watch};

@@ -12,6 +12,7 @@ use crate::alert::{Alert, AlertState, Kind, Priority, SpeedChange, ZoneFigures};
 use crate::evidence::{Evidence, weigh};
 use crate::finding::Finding;
 use crate::identity::alert_id;
+use crate::judgement::{Judgement, Trace};
 use crate::lifecycle::{Lifecycle, Step};
 use crate::message;
 use crate::rise::{Rise, RiseTracker};
@@ -67,6 +68,7 @@ pub struct LineWatch {
     line: LineIndex,
     settings: DetectionSettings,
     tracker: RiseTracker,
+    trace: Trace,
     rise_life: Lifecycle,
     rise_alert: Option<Alert>,
     complete_since: Option<Timestamp>,
@@ -85,6 +87,7 @@ impl LineWatch {
             line,
             settings,
             tracker: RiseTracker::new(settings),
+            trace: Trace::default(),
             rise_life: life(),
             rise_alert: None,
             complete_since: None,
@@ -128,11 +131,19 @@ impl LineWatch {
         self.rise_alert.iter().chain(&self.limit_alert)
     }
 
+    /// How the newest rise was judged, window by window.
+    #[must_use]
+    pub fn judgements(&self) -> &[Judgement] {
+        self.trace.judgements()
+    }
+
     fn judge_rise(&mut self, window: &Window, normal: Option<&Normal>, events: &mut Vec<LineEvent>) {
         let Some(rise) = self.tracker.rise() else { return };
         let line = &self.plant.lines[self.line.0];
         let Some(evidence) = weigh(rise, &self.tracker.recent, line, normal, &self.settings) else { return };
         let found = Finding::of(&evidence, &self.settings);
+        let (rise, seen) = (rise.clone(), evidence.clone());
+        self.trace.note(Judgement { at: window.ends, rise, evidence: seen, finding: found });
         let condition = match &self.rise_alert {
             Some(alert) => still_departs(alert.finding, &evidence),
             None => found.is_some(),

@@ -7,6 +7,7 @@ use normal_profile::Normal;
 use reading::{LineIndex, Placed, Plant, Reading, Timestamp, Window, WindowBuilder};
 
 use crate::alert::Alert;
+use crate::judgement::Judgement;
 use crate::line_watch::{LineEvent, LineWatch, Load};
 use crate::settings::DetectionSettings;
 
@@ -103,6 +104,12 @@ impl Watch {
     #[must_use]
     pub fn load(&self, line: LineIndex) -> Load {
         self.lines[line.0].watch.load()
+    }
+
+    /// How the newest rise of a line was judged, window by window.
+    #[must_use]
+    pub fn judgements(&self, line: LineIndex) -> &[Judgement] {
+        self.lines[line.0].watch.judgements()
     }
 
     /// The alerts that stand on a line.

@@ -182,3 +182,26 @@ fn the_same_windows_give_the_same_alert_with_the_same_id() {
     let story = || Story::new().goes_on(40, 1.17, CALM).goes_on(40, 1.32, WET_LATE);
     assert_eq!(story().raised(), story().raised());
 }
+
+#[test]
+fn the_judgements_lead_to_the_alert_and_begin_anew_with_the_next_rise() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(40, 1.32, WET_LATE);
+    let alert = story.raised()[0].clone();
+    let judgements = story.watch.judgements();
+    assert!(judgements.iter().all(|judgement| judgement.rise.began == alert.began));
+    let deciding = judgements.iter().position(|judgement| judgement.at == alert.raised).unwrap();
+    // It had to last for the on-delay: the window before supported the finding as well.
+    for judgement in &judgements[deciding - 1..=deciding] {
+        assert_eq!(judgement.finding, Some(alert.finding));
+        assert!(judgement.evidence.tail <= DetectionSettings::default().false_alarm_probability());
+    }
+    assert_eq!(judgements[0].finding, None);
+    assert_eq!((judgements[0].evidence.distance_squared, judgements[0].evidence.tail), (0.0, 1.0));
+    let told: Vec<Option<f64>> = alert.zones.iter().map(|zone| zone.z).collect();
+    let zones = &judgements[deciding].evidence.zones;
+    assert_eq!(told, zones.iter().map(|zone| zone.reached.then(|| zone.z())).collect::<Vec<_>>());
+
+    let story = story.goes_on(40, 1.32, CALM).goes_on(30, 1.45, CALM);
+    assert!(story.watch.judgements().iter().all(|judgement| judgement.rise.began > alert.raised));
+    assert!(!story.watch.judgements().is_empty());
+}
