@@ -5,8 +5,8 @@ use std::io::{BufWriter, Write};
 use std::time::Duration;
 
 use bakehouse::{
-    Bakery, BrokerAddress, CSV_HEADER, Clock, PayloadStyle, PublishOptions, RateChange, Response, Schedule, Simulation,
-    What, write_csv_row,
+    Bakery, BrokerAddress, CSV_HEADER, Clock, PayloadStyle, PlantReading, PublishOptions, RateChange, Response,
+    Schedule, Simulation, What, write_csv_row,
 };
 use chrono::{DateTime, TimeDelta, Utc};
 use tokio::sync::watch;
@@ -24,19 +24,25 @@ fn plant() -> (Simulation, DateTime<Utc>) {
     (Simulation::new(Bakery::millbrook_single(), &schedule, 3, start, interval).unwrap(), start)
 }
 
-#[test]
-fn a_day_replayed_raises_the_alerts_of_the_day_as_it_was_lived() {
-    let place = Plant::new();
+/// The readings of that day, and the file they were written to.
+pub(crate) fn written_day(place: &Plant) -> (Vec<PlantReading>, String) {
     let (mut simulation, start) = plant();
     let readings: Vec<_> = simulation.until(start + TimeDelta::hours(HOURS)).collect();
-    let mut file = BufWriter::new(File::create(place.path("day.csv")).unwrap());
+    let path = place.path("day.csv");
+    let mut file = BufWriter::new(File::create(&path).unwrap());
     writeln!(file, "{CSV_HEADER}").unwrap();
     for reading in &readings {
         write_csv_row(&mut file, reading).unwrap();
     }
     file.flush().unwrap();
-    let day = place.path("day.csv");
-    let replayed = place.printed(&["replay", day.to_str().unwrap(), "--format", "jsonl"]);
+    (readings, path.to_str().unwrap().to_owned())
+}
+
+#[test]
+fn a_day_replayed_raises_the_alerts_of_the_day_as_it_was_lived() {
+    let place = Plant::new();
+    let (readings, day) = written_day(&place);
+    let replayed = place.printed(&["replay", &day, "--format", "jsonl"]);
     assert_eq!(replayed.lines().count(), 1, "one rise, one alert: {replayed}");
     assert!(replayed.contains("\"finding\":\"carryover\""), "{replayed}");
 
@@ -46,7 +52,7 @@ fn a_day_replayed_raises_the_alerts_of_the_day_as_it_was_lived() {
     let options = PublishOptions { broker, client_id: "bakehouse".into(), style: PayloadStyle::Json };
     let (_stop, stopped) = watch::channel(false);
     let runtime = tokio::runtime::Runtime::new().unwrap();
-    let pace = runtime.block_on(async { Clock::starting_now(start, 1000.0) });
+    let pace = runtime.block_on(async { Clock::starting_now(readings[0].time, 1000.0) });
     let sent = runtime.block_on(bakehouse::publish(readings.into_iter(), &options, pace, stopped));
     assert_eq!(sent.acknowledged, count as u64);
     wait_for("every reading to be stored", || place.metric("ovenward_readings_stored_total") == Some(count as f64));

@@ -5,5 +5,6 @@
 mod bad_input;
 mod commands;
 mod day;
+mod explain;
 mod kill;
 mod plant;
