@@ -67,7 +67,7 @@ impl Default for Draw {
 
 /// How a drawn stretch begins.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Opening {
+pub enum Opening {
     /// The line is baking already.
     Baking,
     /// The line changes over to its first product.
@@ -82,7 +82,8 @@ impl Schedule {
         schedule
     }
 
-    pub(crate) fn draw(
+    /// Draws what happens on all lines from one moment to another, and adds it.
+    pub fn draw(
         &mut self,
         bakery: &Bakery,
         draw: &Draw,

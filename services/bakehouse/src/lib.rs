@@ -59,7 +59,7 @@ pub use crew::Crew;
 pub use delivery::Delivered;
 pub use demo::DEMO_HISTORY;
 pub use dough::Baked;
-pub use draw::Draw;
+pub use draw::{Draw, Opening};
 pub use drying::DryingCurve;
 pub use flood::Flood;
 pub use label::{Event, EventKind, write_labels};

@@ -1,0 +1,92 @@
+//! What happened, what may be said about it, and what was said.
+
+use reading::Timestamp;
+use serde::{Deserialize, Serialize};
+
+/// What an event is worth to detection.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Truth {
+    /// A rise that nobody met: to be found.
+    UnmatchedRise,
+    /// Nothing is wrong: whatever is raised is a false alarm.
+    NothingWrong,
+    /// A sensor is faulty: a sensor fault may be raised, and nothing else.
+    SensorFault,
+    /// The oven has shifted without a rise: a departure from normal may be raised, and nothing else.
+    Disturbance,
+}
+
+/// A labelled event.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Event {
+    /// Name of the oven.
+    pub oven: String,
+    /// Name of the family.
+    pub family: String,
+    /// What it is worth.
+    pub truth: Truth,
+    /// Change of the speed, or of its signal, %.
+    pub size_pct: Option<f64>,
+    /// When it began.
+    pub began: Timestamp,
+    /// The last moment at which an alarm finds it: one bake time and ten minutes after it, a creep's
+    /// end included.
+    pub due: Timestamp,
+    /// The last moment at which an alarm is explained by it.
+    pub explains_until: Timestamp,
+    /// Bake time at the speed before, min.
+    pub bake_time_min: f64,
+    /// The right finding of an unmatched rise.
+    pub finding: Option<String>,
+}
+
+/// An alarm of a method.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Alarm {
+    /// Name of the method.
+    pub method: String,
+    /// Name of the oven.
+    pub oven: String,
+    /// When it was raised.
+    pub raised: Timestamp,
+    /// Kind of the alert; [`ANY_KIND`] for methods that know none.
+    pub kind: String,
+    /// Its finding, or nothing.
+    pub finding: String,
+}
+
+/// The kind of an alarm that does not say what it is about.
+pub const ANY_KIND: &str = "any";
+
+impl Event {
+    /// Whether an alarm of this kind finds the event.
+    #[must_use]
+    pub fn is_found_by(&self, alarm: &Alarm) -> bool {
+        self.truth == Truth::UnmatchedRise
+            && matches!(alarm.kind.as_str(), "unmatched-speed-rise" | ANY_KIND)
+            && (self.began..=self.due).contains(&alarm.raised)
+    }
+
+    /// Whether this event is a good reason for the alarm.
+    ///
+    /// | event | kinds accepted |
+    /// | --- | --- |
+    /// | unmatched rise | every kind but a sensor fault; a sensor fault as well where the speed signal lies |
+    /// | sensor fault | `sensor-fault` |
+    /// | disturbance | `departs-from-normal` |
+    ///
+    /// A method that knows no kinds is accepted by all three.
+    #[must_use]
+    pub fn explains(&self, alarm: &Alarm) -> bool {
+        let accepted = match (self.truth, alarm.kind.as_str()) {
+            (Truth::NothingWrong, _) => false,
+            (_, ANY_KIND) => true,
+            (Truth::UnmatchedRise, "sensor-fault") => self.finding.as_deref() == Some("no-response"),
+            (Truth::UnmatchedRise, _) => true,
+            (Truth::SensorFault, kind) => kind == "sensor-fault",
+            (Truth::Disturbance, kind) => kind == "departs-from-normal",
+        };
+        accepted && (self.began..=self.explains_until).contains(&alarm.raised)
+    }
+}

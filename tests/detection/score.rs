@@ -1,0 +1,126 @@
+//! Event by event: what was found, how soon, rightly named or not, and what was raised for nothing.
+
+use reading::Timestamp;
+
+use crate::event::{Alarm, Event, Truth};
+use crate::stream::{BACKGROUND, Outcome};
+
+/// A day, in microseconds.
+const DAY_US: f64 = 86_400e6;
+
+/// What became of the events of one group: a family, a size, an oven.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Group {
+    /// How many events.
+    pub events: usize,
+    /// How many of them were found.
+    pub found: usize,
+    /// How many were found and rightly named.
+    pub named: usize,
+    /// Delays of those found, in bake times.
+    pub delays: Vec<f64>,
+    /// False alarms during these events and until the next one.
+    pub false_alarms: usize,
+}
+
+/// The score of one method on some ovens.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Score {
+    /// One judged event each, in order.
+    pub judged: Vec<Judged>,
+    /// False alarms on the clean days.
+    pub clean_false_alarms: Vec<Alarm>,
+    /// Every alarm on the clean days, justified or not.
+    pub clean_alarms: usize,
+    /// How many clean line-days there were.
+    pub clean_days: f64,
+    /// False alarms during the events.
+    pub event_false_alarms: usize,
+    /// How many line-days of events there were.
+    pub event_days: f64,
+}
+
+/// An event and what became of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// The event.
+    pub event: Event,
+    /// The first alarm that found it.
+    pub alarm: Option<Alarm>,
+    /// False alarms from its beginning until the next one's.
+    pub false_alarms: Vec<Alarm>,
+}
+
+impl Judged {
+    /// From the beginning of the event to its alarm, in bake times.
+    #[must_use]
+    pub fn delay(&self) -> Option<f64> {
+        let alarm = self.alarm.as_ref()?;
+        Some((alarm.raised - self.event.began).as_seconds() / 60.0 / self.event.bake_time_min)
+    }
+
+    fn is_rightly_named(&self) -> bool {
+        self.alarm.as_ref().is_some_and(|alarm| Some(&alarm.finding) == self.event.finding.as_ref())
+    }
+}
+
+impl Score {
+    /// Adds what a method raised on one oven.
+    pub fn add(&mut self, outcome: &Outcome, alarms: &[Alarm]) {
+        let counts = |alarm: &&Alarm| (outcome.learned_until..outcome.ends).contains(&alarm.raised);
+        let alarms: Vec<&Alarm> = alarms.iter().filter(|alarm| alarm.oven == outcome.oven).filter(counts).collect();
+        let explained = |alarm: &Alarm| outcome.events.iter().any(|event| event.explains(alarm));
+        let is_clean = |alarm: &Alarm| alarm.raised < outcome.clean_until;
+        let false_alarms: Vec<&Alarm> = alarms.iter().copied().filter(|alarm| !explained(alarm)).collect();
+        self.clean_days += days(outcome.learned_until, outcome.clean_until);
+        self.event_days += days(outcome.clean_until, outcome.ends);
+        self.clean_alarms += alarms.iter().filter(|alarm| is_clean(alarm)).count();
+        self.clean_false_alarms.extend(false_alarms.iter().copied().filter(|alarm| is_clean(alarm)).cloned());
+        self.event_false_alarms += false_alarms.iter().filter(|alarm| !is_clean(alarm)).count();
+        let scripted: Vec<&Event> = outcome.events.iter().filter(|event| event.family != BACKGROUND).collect();
+        for (index, event) in scripted.iter().enumerate() {
+            let next = scripted.get(index + 1).map_or(outcome.ends, |next| next.began);
+            self.judged.push(Judged {
+                event: (*event).clone(),
+                alarm: alarms.iter().find(|alarm| event.is_found_by(alarm)).map(|alarm| (*alarm).clone()),
+                false_alarms: false_alarms
+                    .iter()
+                    .filter(|alarm| (event.began..next).contains(&alarm.raised))
+                    .map(|alarm| (*alarm).clone())
+                    .collect(),
+            });
+        }
+    }
+
+    /// The events that `belongs` says.
+    pub fn group(&self, belongs: impl Fn(&Event) -> bool) -> Group {
+        let mut group = Group::default();
+        for judged in self.judged.iter().filter(|judged| belongs(&judged.event)) {
+            group.events += 1;
+            group.found += usize::from(judged.alarm.is_some());
+            group.named += usize::from(judged.is_rightly_named());
+            group.delays.extend(judged.delay());
+            group.false_alarms += judged.false_alarms.len();
+        }
+        group.delays.sort_by(f64::total_cmp);
+        group
+    }
+
+    /// The unmatched rises among the events that `belongs` says.
+    pub fn rises(&self, belongs: impl Fn(&Event) -> bool) -> Group {
+        self.group(|event| event.truth == Truth::UnmatchedRise && belongs(event))
+    }
+}
+
+impl Group {
+    /// The delay that this share of those found do not exceed.
+    #[must_use]
+    pub fn delay(&self, share: f64) -> Option<f64> {
+        let last = self.delays.len().checked_sub(1)?;
+        self.delays.get((share * last as f64).round() as usize).copied()
+    }
+}
+
+fn days(from: Timestamp, to: Timestamp) -> f64 {
+    (to - from).0 as f64 / DAY_US
+}
