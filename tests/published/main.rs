@@ -1,11 +1,13 @@
-//! The physics against published values. Each table stands beside its check with its source in its
+//! The physics and the statistics against published values. Each table stands beside its check with its source in its
 //! first lines; a check prints how far off its worst row is.
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
 
 mod bread;
+mod change_points;
 mod combustion;
 mod exhaust;
 mod moist_air;
+mod response;
 mod saturation;
 mod steam;
 mod table;

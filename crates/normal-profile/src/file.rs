@@ -114,7 +114,7 @@ mod tests {
     #[test]
     fn a_whole_file_of_parts_that_do_not_fit_is_refused() {
         type Spoil = fn(&mut NormalRecord);
-        let spoils: [(&str, Spoil); 8] = [
+        let spoils: [(&str, Spoil); 9] = [
             ("no zones", |record| record.columns.zones = 0),
             ("no range above 0", |record| record.speeds.slowest_m_min = 9.0),
             ("no range above 0", |record| record.speeds.slowest_m_min = -1.0),
@@ -122,6 +122,7 @@ mod tests {
             ("no components", |record| record.mixture.components.clear()),
             ("another number of columns", |record| record.scaling.spread.truncate(1)),
             ("noise or drift", |record| record.window_noise.truncate(1)),
+            ("its responses", |record| record.responses.clear()),
             ("not positive definite", |record| record.mixture.components[0].covariance.set(0, 0, -1.0)),
         ];
         let good = learned();

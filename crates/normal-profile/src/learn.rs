@@ -13,6 +13,7 @@ use crate::screening::{LeftOut, LeftOutReason, Screened, UsableWindow, in_fixed_
 use crate::statistics::{Cholesky, LinearError, SquareMatrix, quantile};
 use crate::steadiness::{drift, memory_in_windows, window_noise};
 use crate::trim::{Rows, Trial, choose_mixture};
+use crate::zone_response::zone_responses;
 use crate::{LearnSettings, NormalKey, NotEnough};
 
 /// A window farther out than this squared distance (all windows taken as one cloud) is a fault and
@@ -71,6 +72,7 @@ pub fn learn(
         speeds: speed_range(&windows, &kept),
         window_noise: window_noise(&windows, columns.zones),
         drift: drift(&windows, columns.zones),
+        responses: zone_responses(&windows, columns.zones, settings.window_s),
         rises: practice,
         rise_history,
         columns,

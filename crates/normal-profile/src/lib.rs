@@ -2,7 +2,8 @@
 //!
 //! ```text
 //! Observations ─ screening ─ scaling ─ trim (mixture) ─┐
-//!                     └───── steadiness ───────────────┼─ NormalRecord ─ file
+//!                     ├───── steadiness ───────────────┤
+//!                     └───── response (lag and gain) ──┼─ NormalRecord ─ file
 //! Rises ──────────────────── rises ────────────────────┘       │
 //!                                                          regression
 //!                                            expectation ──────┴────── departure
@@ -38,6 +39,7 @@ mod normal;
 mod not_enough;
 mod observation;
 mod regression;
+mod response;
 mod rises;
 mod scaling;
 mod screening;
@@ -47,6 +49,7 @@ pub mod statistics;
 mod steadiness;
 mod trim;
 mod ways;
+mod zone_response;
 
 pub use departure::{Calibration, Departure, ZoneContribution};
 pub use expectation::{Band, ChangeSource, Expectation, ExpectedChange, ZoneExpectation};
@@ -58,9 +61,11 @@ pub use normal::{AlreadyRetired, DataUsed, Normal, NormalRecord, SpeedRange, Sta
 pub use not_enough::NotEnough;
 pub use observation::{Columns, Observation, Quantity, RiseChange};
 pub use regression::Extrapolation;
+pub use response::{LaggedResponse, Stretch, lagged_response};
 pub use rises::{FEWEST_RISES, JudgedRise, RisePractice, RiseVerdict};
 pub use scaling::Scaling;
 pub use screening::{LeftOut, LeftOutReason};
 pub use settings::LearnSettings;
 pub use trim::Trial;
 pub use ways::{Difference, WayOfRunning, ZoneDifference};
+pub use zone_response::ZoneResponse;

@@ -13,6 +13,7 @@ use crate::scaling::Scaling;
 use crate::screening::LeftOut;
 use crate::statistics::{LinearError, SquareMatrix};
 use crate::trim::Trial;
+use crate::zone_response::ZoneResponse;
 use physics::units::MetrePerMinute;
 
 /// Where a normal stands.
@@ -113,6 +114,8 @@ pub struct NormalRecord {
     pub window_noise: Vec<f64>,
     /// Covariance of the change of ln humidity over 20 minutes of steady speed.
     pub drift: SquareMatrix,
+    /// How each zone answers a change of speed; none where the speed hardly ever changed.
+    pub responses: Vec<Option<ZoneResponse>>,
     /// What practice makes of a rise; none with too few rises.
     pub rises: Option<RisePractice>,
     /// Every rise in history, in order of time, and what became of it.
@@ -151,6 +154,7 @@ impl NormalRecord {
                 "its scaling has another number of columns",
             ),
             (fits_zones(self.window_noise.len(), &self.drift), "its noise or drift has another number of zones"),
+            (self.responses.len() == *zones, "its responses have another number of zones"),
             (
                 self.rises.as_ref().is_none_or(|rises| fits_zones(rises.slope.len(), &rises.covariance)),
                 "its rises have another number of zones",

@@ -6,4 +6,5 @@ mod departure;
 mod file;
 mod learn;
 mod oven;
+mod response;
 mod statistics;

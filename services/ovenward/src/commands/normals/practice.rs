@@ -48,7 +48,8 @@ pub(super) fn write(normal: &Normal, calendar: &ShiftCalendar, out: &mut dyn Wri
         let time = date_and_time(calendar, Timestamp(rise.began_us));
         writeln!(out, "      {time}  band {:+.1} %, zones {}", pct(rise), changes(rise))?;
     }
-    write_change(normal, out)
+    write_change(normal, out)?;
+    write_response(normal, out)
 }
 
 /// What a rise by a tenth makes of every zone.
@@ -71,6 +72,29 @@ fn write_change(normal: &Normal, out: &mut dyn Write) -> io::Result<()> {
     let zones: Vec<String> = normal.expect(before).zones.iter().enumerate().map(zone).collect();
     writeln!(out, "    a rise of {:.0} %, {source}, in % vol:", (SHOWN_RISE - 1.0) * 100.0)?;
     writeln!(out, "      {}", zones.join(", "))
+}
+
+/// How long each zone takes to answer a change of speed, and by how much it first does.
+fn write_response(normal: &Normal, out: &mut dyn Write) -> io::Result<()> {
+    let responses = &normal.record().responses;
+    if responses.iter().all(Option::is_none) {
+        return writeln!(out, "  first answer to a change of speed: the speed hardly ever changed");
+    }
+    writeln!(out, "  first answer of the humidity to 10 % more speed, what the crew does about it included:")?;
+    for (index, response) in responses.iter().enumerate() {
+        let Some(response) = response else { continue };
+        let times = |gain: f64| 100.0 * (SHOWN_RISE.powf(gain) - 1.0);
+        let (gain, error) = (times(response.gain), times(BAND * response.gain_error));
+        let zone = index + 1;
+        if response.is_clear {
+            let (begins, lag) = (response.delay_s / 60.0, response.lag_s / 60.0);
+            let gain = signed(gain);
+            writeln!(out, "    zone {zone} {gain} ± {error:.1} %, from {begins:.1} min on, {lag:.1} min on average")?;
+        } else {
+            writeln!(out, "    zone {zone} not clear of its own wander: {} ± {error:.1} %", signed(gain))?;
+        }
+    }
+    Ok(())
 }
 
 fn pct(rise: &JudgedRise) -> f64 {
