@@ -68,6 +68,14 @@ impl Event {
             && (self.began..=self.due).contains(&alarm.raised)
     }
 
+    /// Whether this is a rise in this range of sizes, %, that nothing was done about and that all data show.
+    #[must_use]
+    pub fn is_plain_rise(&self, low_pct: f64, high_pct: f64) -> bool {
+        self.family.starts_with("rise ")
+            && self.family.ends_with('%')
+            && self.size_pct.is_some_and(|size| (low_pct..high_pct).contains(&size))
+    }
+
     /// Whether this event is a good reason for the alarm.
     ///
     /// | event | kinds accepted |

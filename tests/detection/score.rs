@@ -3,10 +3,13 @@
 use reading::Timestamp;
 
 use crate::event::{Alarm, Event, Truth};
+use crate::interval::poisson;
 use crate::stream::{BACKGROUND, Outcome};
 
 /// A day, in microseconds.
 const DAY_US: f64 = 86_400e6;
+/// Days of a line-month.
+const LINE_MONTH_DAYS: f64 = 30.0;
 
 /// What became of the events of one group: a family, a size, an oven.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -40,6 +43,21 @@ pub struct Score {
     pub event_days: f64,
 }
 
+/// False alarms of a method on some days.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FalseAlarms {
+    /// How many.
+    pub count: usize,
+    /// On how many line-days.
+    pub days: f64,
+    /// How many in a line-month of 30 days.
+    pub per_line_month: f64,
+    /// Lower end of its exact 95 % interval.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
 /// An event and what became of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judged {
@@ -65,8 +83,40 @@ impl Judged {
 }
 
 impl Score {
+    /// The score of the alarms that `raised` gives for each oven.
+    pub fn of<'a>(outcomes: &'a [Outcome], raised: impl Fn(&'a Outcome) -> &'a [Alarm]) -> Self {
+        let mut score = Self::default();
+        outcomes.iter().for_each(|outcome| score.add(outcome, raised(outcome)));
+        score
+    }
+
+    /// False alarms on the clean days.
+    #[must_use]
+    pub fn on_clean_days(&self) -> FalseAlarms {
+        FalseAlarms::of(self.clean_false_alarms.len(), self.clean_days)
+    }
+
+    /// False alarms on the days of events.
+    #[must_use]
+    pub fn during_events(&self) -> FalseAlarms {
+        FalseAlarms::of(self.event_false_alarms, self.event_days)
+    }
+
+    /// False alarms on the clean days that other methods are granted: as many as this one raised, and at
+    /// least one a line-month.
+    #[must_use]
+    pub fn budget(&self) -> usize {
+        self.clean_false_alarms.len().max((self.clean_days / LINE_MONTH_DAYS).round() as usize)
+    }
+
+    /// Alarms a shift of eight hours on the clean days, justified or not.
+    #[must_use]
+    pub fn alerts_per_shift(&self) -> f64 {
+        self.clean_alarms as f64 / (self.clean_days * 3.0)
+    }
+
     /// Adds what a method raised on one oven.
-    pub fn add(&mut self, outcome: &Outcome, alarms: &[Alarm]) {
+    fn add(&mut self, outcome: &Outcome, alarms: &[Alarm]) {
         let counts = |alarm: &&Alarm| (outcome.learned_until..outcome.ends).contains(&alarm.raised);
         let alarms: Vec<&Alarm> = alarms.iter().filter(|alarm| alarm.oven == outcome.oven).filter(counts).collect();
         let explained = |alarm: &Alarm| outcome.events.iter().any(|event| event.explains(alarm));
@@ -109,6 +159,14 @@ impl Score {
     /// The unmatched rises among the events that `belongs` says.
     pub fn rises(&self, belongs: impl Fn(&Event) -> bool) -> Group {
         self.group(|event| event.truth == Truth::UnmatchedRise && belongs(event))
+    }
+}
+
+impl FalseAlarms {
+    fn of(count: usize, days: f64) -> Self {
+        let months = days / LINE_MONTH_DAYS;
+        let (low, high) = poisson(count, months);
+        Self { count, days, per_line_month: count as f64 / months, low, high }
     }
 }
 

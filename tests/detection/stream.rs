@@ -10,6 +10,7 @@ use bakehouse::{Draw, EventKind, Opening, Schedule, Simulation};
 use chrono::{DateTime, TimeDelta, Utc};
 use normal_profile::{LearnSettings, NormalKey};
 use reading::{LineIndex, Plant, RunningState, Timestamp, Window, WindowBuilder};
+use serde::{Deserialize, Serialize};
 
 use crate::event::{Alarm, Event, Truth};
 use crate::ovens::Oven;
@@ -39,7 +40,7 @@ impl Default for Length {
 }
 
 /// What an oven's run gave.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Outcome {
     /// Name of the oven.
     pub oven: String,
@@ -142,15 +143,16 @@ fn labels(schedule: &Schedule, oven: &Oven, from: Timestamp) -> Vec<Event> {
             began: event.began.into(),
             due: ended.into(),
             explains_until: ended.into(),
-            bake_time_min: f64::NAN,
+            bake_time_min: 0.0,
             finding: None,
         })
     };
     schedule.events().into_iter().filter_map(label).filter(|event| event.explains_until > from).collect()
 }
 
-/// A normal for every product that was baked enough, by the path of `ovenward learn`.
-fn learn(
+/// A normal for every product that was baked enough, by the path of `ovenward learn`; and for each product
+/// why it has none.
+pub fn learn(
     plant: &Arc<Plant>,
     windows: &[Window],
     settings: &DetectionSettings,

@@ -1,72 +1,53 @@
-//! The report as a table.
+//! One method's score as a table for the terminal.
 
 use std::io::{self, Write};
 
 use detection_benchmark::event::Truth;
-use detection_benchmark::family;
-use detection_benchmark::interval::{poisson, wilson};
-use detection_benchmark::ovens;
-use detection_benchmark::score::{Group, Score};
+use detection_benchmark::interval::wilson;
+use detection_benchmark::score::{FalseAlarms, Score};
 
-/// Days of a line-month.
-const MONTH: f64 = 30.0;
+use crate::report::{Row, rows};
 
 /// Writes what was found, family by family and oven by oven, and what was raised for nothing.
 pub(crate) fn write(score: &Score, out: &mut impl Write) -> io::Result<()> {
+    let (rises, others): (Vec<Row>, Vec<Row>) = rows(score).into_iter().partition(|row| row.to_be_found);
     writeln!(
         out,
-        "{:<42} {:>6} {:>7} {:>13} {:>7} {:>7} {:>6} {:>6}",
+        "{:<46} {:>6} {:>6} {:>13} {:>6} {:>6} {:>6} {:>6}",
         "rises that nobody met", "events", "recall", "95 %", "named", "median", "p90", "false"
     )?;
-    for family in family::ALL.iter().filter(|family| family.truth == Truth::UnmatchedRise) {
-        rises(family.name, &score.group(|event| event.family == family.name), out)?;
-    }
-    for oven in ovens::all() {
-        for (sizes, low, high) in [("4-7 %", 4.0, 7.0), ("7 % or more", 7.0, 100.0)] {
-            let group = score.rises(|event| {
-                event.oven == oven.name
-                    && event.family.starts_with("rise ")
-                    && event.size_pct.is_some_and(|size| (low..high).contains(&size))
-            });
-            if group.events > 0 {
-                rises(&format!("{}: {sizes}", oven.name), &group, out)?;
-            }
-        }
-    }
-    writeln!(out, "\n{:<42} {:>6} {:>7}", "nothing wrong, or not with the rate", "events", "false")?;
-    for family in family::ALL.iter().filter(|family| family.truth != Truth::UnmatchedRise) {
-        let group = score.group(|event| event.family == family.name);
-        writeln!(out, "{:<42} {:>6} {:>7}", family.name, group.events, group.false_alarms)?;
-    }
-    for (name, count, days) in [
-        ("clean line-days", score.clean_false_alarms.len(), score.clean_days),
-        ("line-days of events", score.event_false_alarms, score.event_days),
-    ] {
-        let (low, high) = poisson(count, days / MONTH);
-        let rate = count as f64 * MONTH / days;
+    for Row { name, group, .. } in &rises {
+        let (low, high) = wilson(group.found, group.events);
+        let share = |part: usize, of: usize| match of {
+            0 => "-".into(),
+            of => format!("{:.3}", part as f64 / of as f64),
+        };
+        let delay = |share| group.delay(share).map_or_else(|| "-".into(), |delay: f64| format!("{delay:.2}"));
         writeln!(
             out,
-            "\n{days:.0} {name}: {count} false alarms, {rate:.2} per line-month (95 %: {low:.2} to {high:.2})"
+            "{name:<46} {:>6} {:>6} {:>13} {:>6} {:>6} {:>6} {:>6}",
+            group.events,
+            share(group.found, group.events),
+            format!("{low:.3}-{high:.3}"),
+            share(group.named, group.found),
+            delay(0.5),
+            delay(0.9),
+            group.false_alarms
         )?;
     }
-    writeln!(out, "alerts per shift on the clean days: {:.3}", score.clean_alarms as f64 / (score.clean_days * 3.0))
-}
-
-fn rises(name: &str, group: &Group, out: &mut impl Write) -> io::Result<()> {
-    let (low, high) = wilson(group.found, group.events);
-    let share = |part: usize, of: usize| if of == 0 { "-".into() } else { format!("{:.3}", part as f64 / of as f64) };
-    let delay = |share| group.delay(share).map_or_else(|| "-".into(), |delay: f64| format!("{delay:.2}"));
-    writeln!(
-        out,
-        "{name:<42} {:>6} {:>7} {:>13} {:>7} {:>7} {:>6} {:>6}",
-        group.events,
-        share(group.found, group.events),
-        format!("{low:.3}-{high:.3}"),
-        share(group.named, group.found),
-        delay(0.5),
-        delay(0.9),
-        group.false_alarms
-    )
+    writeln!(out, "\n{:<46} {:>6} {:>6}", "nothing wrong, or not with the rate", "events", "false")?;
+    for Row { name, group, .. } in &others {
+        writeln!(out, "{name:<46} {:>6} {:>6}", group.events, group.false_alarms)?;
+    }
+    writeln!(out)?;
+    for (name, alarms) in [("clean line-days", score.on_clean_days()), ("line-days of events", score.during_events())] {
+        let FalseAlarms { count, days, per_line_month, low, high } = alarms;
+        writeln!(
+            out,
+            "{days:.0} {name}: {count} false alarms, {per_line_month:.2} per line-month (95 %: {low:.2} to {high:.2})"
+        )?;
+    }
+    writeln!(out, "alerts per shift on the clean days: {:.3}", score.alerts_per_shift())
 }
 
 /// Writes every event that was missed or wrongly named, and every false alarm.
