@@ -119,7 +119,9 @@ impl Score {
     fn add(&mut self, outcome: &Outcome, alarms: &[Alarm]) {
         let counts = |alarm: &&Alarm| (outcome.learned_until..outcome.ends).contains(&alarm.raised);
         let alarms: Vec<&Alarm> = alarms.iter().filter(|alarm| alarm.oven == outcome.oven).filter(counts).collect();
-        let explained = |alarm: &Alarm| outcome.events.iter().any(|event| event.explains(alarm));
+        let explained = |alarm: &Alarm| {
+            outcome.events.iter().any(|event| event.explains(alarm)) || is_true_limit(alarm, &outcome.events)
+        };
         let is_clean = |alarm: &Alarm| alarm.raised < outcome.clean_until;
         let false_alarms: Vec<&Alarm> = alarms.iter().copied().filter(|alarm| !explained(alarm)).collect();
         self.clean_days += days(outcome.learned_until, outcome.clean_until);
@@ -179,6 +181,107 @@ impl Group {
     }
 }
 
+/// Whether an alarm says that zone 3 is above its limit while every probe works: then it is.
+fn is_true_limit(alarm: &Alarm, events: &[Event]) -> bool {
+    let faulty = |event: &Event| {
+        event.truth == Truth::SensorFault && (event.began..=event.explains_until).contains(&alarm.raised)
+    };
+    alarm.kind == "zone3-limit" && !events.iter().any(faulty)
+}
+
 fn days(from: Timestamp, to: Timestamp) -> f64 {
     (to - from).0 as f64 / DAY_US
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const fn minute(minute: i64) -> Timestamp {
+        Timestamp(minute * 60_000_000)
+    }
+
+    /// An event from minute 100, due by 130, explaining until 190; bake time 20 min.
+    fn event(truth: Truth) -> Event {
+        Event {
+            oven: "oven".into(),
+            family: "rise".into(),
+            truth,
+            size_pct: Some(9.0),
+            began: minute(100),
+            due: minute(130),
+            explains_until: minute(190),
+            bake_time_min: 20.0,
+            finding: (truth == Truth::UnmatchedRise).then(|| "carryover".into()),
+        }
+    }
+
+    fn score(truth: Truth, alarms: &[(i64, &str, &str)]) -> Score {
+        let outcome = Outcome {
+            oven: "oven".into(),
+            events: vec![event(truth)],
+            alarms: alarms
+                .iter()
+                .map(|&(at, kind, finding)| Alarm {
+                    method: "method".into(),
+                    oven: "oven".into(),
+                    raised: minute(at),
+                    kind: kind.into(),
+                    finding: finding.into(),
+                })
+                .collect(),
+            learned_until: minute(0),
+            clean_until: minute(50),
+            ends: minute(1000),
+            normals: vec![],
+        };
+        Score::of(std::slice::from_ref(&outcome), |outcome| &outcome.alarms)
+    }
+
+    fn false_alarms(truth: Truth, kind: &str) -> usize {
+        score(truth, &[(110, kind, "")]).during_events().count
+    }
+
+    #[test]
+    fn the_first_alarm_in_time_finds_a_rise_and_a_later_one_changes_nothing() {
+        let rise = "unmatched-speed-rise";
+        let score = score(Truth::UnmatchedRise, &[(112, rise, "carryover"), (125, rise, "steam-short")]);
+        let group = score.rises(|_| true);
+        assert_eq!((group.events, group.found, group.named, group.false_alarms), (1, 1, 1, 0));
+        assert_eq!(group.delays, [0.6], "12 min of 20");
+    }
+
+    #[test]
+    fn an_alarm_that_comes_too_late_finds_nothing_and_yet_is_no_false_one() {
+        let score = score(Truth::UnmatchedRise, &[(131, "unmatched-speed-rise", "carryover")]);
+        assert_eq!((score.rises(|_| true).found, score.during_events().count), (0, 0));
+    }
+
+    #[test]
+    fn alarms_outside_every_event_are_false_on_their_own_days() {
+        let score =
+            score(Truth::UnmatchedRise, &[(10, "any", ""), (99, "any", ""), (191, "any", ""), (2000, "any", "")]);
+        assert_eq!((score.on_clean_days().count, score.during_events().count), (1, 2), "one is after the end");
+        assert_eq!(score.rises(|_| true).found, 0);
+    }
+
+    #[test]
+    fn each_kind_of_event_accepts_its_own_alarms() {
+        let (rise, fault, departs) = ("unmatched-speed-rise", "sensor-fault", "departs-from-normal");
+        let cases = [
+            (Truth::NothingWrong, [1, 1, 1, 1]),
+            (Truth::UnmatchedRise, [0, 1, 0, 0]),
+            (Truth::SensorFault, [1, 0, 1, 0]),
+            (Truth::Disturbance, [1, 1, 0, 0]),
+        ];
+        for (truth, wanted) in cases {
+            assert_eq!([rise, fault, departs, "any"].map(|kind| false_alarms(truth, kind)), wanted, "{truth:?}");
+        }
+    }
+
+    #[test]
+    fn a_limit_is_believed_while_every_probe_works() {
+        let counts = [Truth::NothingWrong, Truth::SensorFault].map(|truth| false_alarms(truth, "zone3-limit"));
+        assert_eq!(counts, [0, 1]);
+    }
 }
