@@ -39,6 +39,8 @@ pub struct Event {
     pub bake_time_min: f64,
     /// The right finding of an unmatched rise.
     pub finding: Option<String>,
+    /// Whether one of the line's signals lies or is lost meanwhile.
+    pub signal_is_faulty: bool,
 }
 
 /// An alarm of a method.
@@ -80,9 +82,9 @@ impl Event {
     ///
     /// | event | kinds accepted |
     /// | --- | --- |
-    /// | unmatched rise | every kind but a sensor fault; a sensor fault as well where the speed signal lies |
+    /// | unmatched rise | every kind; `sensor-fault` only where a signal lies or is lost |
     /// | sensor fault | `sensor-fault` |
-    /// | disturbance | `departs-from-normal` |
+    /// | disturbance | `departs-from-normal`, and the kind that is called like its family |
     ///
     /// A method that knows no kinds is accepted by all three.
     #[must_use]
@@ -90,10 +92,10 @@ impl Event {
         let accepted = match (self.truth, alarm.kind.as_str()) {
             (Truth::NothingWrong, _) => false,
             (_, ANY_KIND) => true,
-            (Truth::UnmatchedRise, "sensor-fault") => self.finding.as_deref() == Some("no-response"),
+            (Truth::UnmatchedRise, "sensor-fault") => self.signal_is_faulty,
             (Truth::UnmatchedRise, _) => true,
             (Truth::SensorFault, kind) => kind == "sensor-fault",
-            (Truth::Disturbance, kind) => kind == "departs-from-normal",
+            (Truth::Disturbance, kind) => kind == "departs-from-normal" || kind == self.family,
         };
         accepted && (self.began..=self.explains_until).contains(&alarm.raised)
     }

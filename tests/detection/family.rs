@@ -34,6 +34,17 @@ pub(crate) struct Drawn {
     pub(crate) lasts: TimeDelta,
 }
 
+impl Drawn {
+    /// Whether one of the line's signals lies or is lost.
+    pub(crate) fn has_faulty_signal(&self) -> bool {
+        self.parts.iter().any(|part| match part.what {
+            What::Fault { tag, .. } => tag.is_some(),
+            What::RateChange(change) => change.response == Response::LyingSpeedTag,
+            _ => false,
+        })
+    }
+}
+
 impl Family {
     /// Draws an event for an oven of this many zones.
     pub(crate) fn draw(&self, rng: &mut Xoshiro256PlusPlus, zones: usize) -> Drawn {

@@ -213,6 +213,7 @@ mod tests {
             explains_until: minute(190),
             bake_time_min: 20.0,
             finding: (truth == Truth::UnmatchedRise).then(|| "carryover".into()),
+            signal_is_faulty: truth == Truth::SensorFault,
         }
     }
 

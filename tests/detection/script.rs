@@ -120,6 +120,7 @@ impl Script<'_> {
             explains_until: (began + drawn.lasts + explained).into(),
             bake_time_min,
             finding: family.finding.map(String::from),
+            signal_is_faulty: drawn.has_faulty_signal(),
         });
     }
 }

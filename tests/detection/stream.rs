@@ -145,6 +145,7 @@ fn labels(schedule: &Schedule, oven: &Oven, from: Timestamp) -> Vec<Event> {
             explains_until: ended.into(),
             bake_time_min: 0.0,
             finding: None,
+            signal_is_faulty: truth(event.kind) == Some(Truth::SensorFault),
         })
     };
     schedule.events().into_iter().filter_map(label).filter(|event| event.explains_until > from).collect()

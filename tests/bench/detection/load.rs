@@ -53,20 +53,22 @@ pub(crate) fn run(lines: usize, out: &mut impl Write) -> Result<()> {
     }
     deciding.sort();
     let seconds = WATCHED.num_seconds() as f64;
-    let share = |share: f64| {
-        let at = ((deciding.len() as f64 - 1.0) * share).round().max(0.0) as usize;
-        deciding.get(at).map_or(f64::NAN, |took| took.as_secs_f64() * 1e3)
-    };
     writeln!(out, "{lines} lines, {} signals at 1 Hz, {readings} readings, one thread", lines * per_line)?;
     writeln!(out, "{:.4} CPU s for each second of plant time", busy.as_secs_f64() / seconds)?;
     writeln!(
         out,
         "from the deciding reading to the alert, {} alerts: p50 {:.3} ms, p99 {:.3} ms",
         deciding.len(),
-        share(0.5),
-        share(0.99)
+        percentile(&deciding, 0.5),
+        percentile(&deciding, 0.99)
     )?;
     Ok(())
+}
+
+/// What this share of the times, in ascending order, does not exceed, ms.
+pub(crate) fn percentile(sorted: &[Duration], share: f64) -> f64 {
+    let at = ((sorted.len() as f64 - 1.0) * share).round().max(0.0) as usize;
+    sorted.get(at).map_or(f64::NAN, |took| took.as_secs_f64() * 1e3)
 }
 
 /// The normals of the one line of this bakery, from two days.

@@ -3,6 +3,7 @@
 mod load;
 mod record;
 mod report;
+mod serve;
 mod table;
 
 use std::io::Write;
@@ -48,6 +49,9 @@ struct Arguments {
     /// Run nothing of the benchmark: this many lines at 1 Hz in one thread, for the time it takes.
     #[arg(long, value_name = "LINES", num_args = 0..=1, default_missing_value = "200")]
     load: Option<usize>,
+    /// Run nothing of the benchmark: how long alerts take through a broker and this `ovenward` program.
+    #[arg(long, value_name = "PROGRAM")]
+    serve: Option<PathBuf>,
 }
 
 fn main() -> Result<()> {
@@ -55,6 +59,9 @@ fn main() -> Result<()> {
     let mut out = std::io::stdout().lock();
     if let Some(lines) = arguments.load {
         return load::run(lines, &mut out);
+    }
+    if let Some(program) = &arguments.serve {
+        return serve::run(program, &mut out);
     }
     if let Some(folder) = &arguments.score {
         let (outcomes, others) = (record::read_outcomes(folder)?, record::read_alarms(folder)?);
