@@ -8,3 +8,4 @@ mod day;
 mod explain;
 mod kill;
 mod plant;
+mod slip;

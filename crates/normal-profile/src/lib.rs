@@ -6,7 +6,7 @@
 //!                     └───── response (lag and gain) ──┼─ NormalRecord ─ file
 //! Rises ──────────────────── rises ────────────────────┘       │
 //!                                                          regression
-//!                                            expectation ──────┴────── departure
+//!                                            expectation ──────┴────── departure ── slip
 //! ```
 //!
 //! The normal is *practice*: the humidity and temperature of each zone at a band speed, as this oven
@@ -44,6 +44,7 @@ mod rises;
 mod scaling;
 mod screening;
 mod settings;
+mod slip;
 mod start;
 pub mod statistics;
 mod steadiness;
@@ -66,6 +67,7 @@ pub use rises::{FEWEST_RISES, JudgedRise, RisePractice, RiseVerdict};
 pub use scaling::Scaling;
 pub use screening::{LeftOut, LeftOutReason};
 pub use settings::LearnSettings;
+pub use slip::{Shift, ShiftFit, Slip, ZoneShift, slipping};
 pub use trim::Trial;
 pub use ways::{Difference, WayOfRunning, ZoneDifference};
 pub use zone_response::ZoneResponse;

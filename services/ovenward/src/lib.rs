@@ -9,7 +9,7 @@
 //! ```
 //!
 //! [`service`] runs day and night, [`commands`] are what a person asks for, [`demo`] is a whole
-//! bakery on one machine, [`history`] reads files of readings.
+//! bakery on one machine, [`history`] reads files of readings, [`fits`] tells when a normal no longer fits.
 
 pub mod air;
 pub mod check;
@@ -18,6 +18,7 @@ pub mod commands;
 pub mod config;
 pub mod demo;
 pub mod failure;
+pub mod fits;
 pub mod history;
 pub mod normal_files;
 pub mod service;

@@ -95,7 +95,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         stopped: stopped.clone(),
     };
     let intake = tokio::spawn(intake.run(events));
-    let shifts = ShiftLoop { settings, plant, store, topics: topics.clone(), clock, waiting };
+    let shifts = ShiftLoop { settings, plant, store, topics: topics.clone(), clock, waiting, figures: figures.clone() };
     let shifts = tokio::spawn(shifts.run(stopped.clone()));
     let metrics = figures.clone();
     let sources = web::Sources { status, metrics: Arc::new(move || metrics.render()), shift_sheet: sheet };

@@ -7,4 +7,5 @@ mod file;
 mod learn;
 mod oven;
 mod response;
+mod slip;
 mod statistics;

@@ -8,17 +8,20 @@ mod profile;
 mod ways;
 
 use std::io::Write;
+use std::sync::Arc;
 
 use clap::{Subcommand, ValueEnum};
 use difference::NormalDifference;
-use normal_profile::{Normal, Standing};
+use normal_profile::{Normal, Slip, Standing};
 use physics::units::MetrePerMinute;
 use reading::{ShiftCalendar, Timestamp};
+use store::Store;
 
 use super::learn::person;
 use crate::config::Settings;
 use crate::failure::Failure;
-use crate::normal_files::NormalFiles;
+use crate::fits;
+use crate::normal_files::{NormalFiles, is_approved};
 use crate::service::PlantClock;
 
 pub(super) use description::describe;
@@ -76,7 +79,7 @@ pub fn normals(settings: &Settings, what: Option<&NormalsCommand>, out: &mut dyn
     let files = NormalFiles::new(&settings.data_dir);
     let now = PlantClock::Machine.now().to_string();
     match what {
-        None => list(&files, out),
+        None => list(settings, &files, out),
         Some(NormalsCommand::Approve { id }) => {
             files.approve(id, &person(), &now)?;
             Ok(writeln!(out, "{id} is in use")?)
@@ -113,26 +116,48 @@ fn band_speed(given: Option<f64>) -> Result<Option<MetrePerMinute>, Failure> {
     }
 }
 
-fn list(files: &NormalFiles, out: &mut dyn Write) -> Result<(), Failure> {
+fn list(settings: &Settings, files: &NormalFiles, out: &mut dyn Write) -> Result<(), Failure> {
     let normals = files.all()?;
     if normals.is_empty() {
         return Err(Failure::NoData("there are no normals yet; `ovenward learn` makes them".into()));
     }
-    writeln!(out, "{:<24} {:<10} {:>7} {:>5} {:>14}", "normal", "standing", "hours", "runs", "speed, m/min")?;
+    let plant = Arc::new(settings.plant.clone());
+    let store = Store::open(&settings.data_dir, &plant)?;
+    let slips = fits::slips(&store, &plant, &files.approved(&plant)?, settings)?;
+    let calendar = &plant.shifts;
+    writeln!(
+        out,
+        "{:<24} {:<10} {:>7} {:>5} {:>14}  still fits",
+        "normal", "standing", "hours", "runs", "speed, m/min"
+    )?;
     for normal in normals {
         let record = normal.record();
         let speeds = format!("{:.2} to {:.2}", record.speeds.slowest_m_min, record.speeds.fastest_m_min);
         writeln!(
             out,
-            "{:<24} {:<10} {:>7.1} {:>5} {:>14}",
+            "{:<24} {:<10} {:>7.1} {:>5} {:>14}  {}",
             normal.key().to_string(),
             standing(&normal),
             record.data.hours,
             record.data.runs,
-            speeds
+            speeds,
+            still_fits(&normal, &slips, calendar)
         )?;
     }
+    for (normal, slip) in &slips {
+        writeln!(out, "\n{}", fits::in_words(normal, slip, calendar).join("\n  "))?;
+    }
     Ok(())
+}
+
+/// Only what is in use is followed.
+fn still_fits(normal: &Normal, slips: &[(Arc<Normal>, Slip)], calendar: &ShiftCalendar) -> String {
+    let slip = slips.iter().find(|(slipping, _)| slipping.key() == normal.key());
+    match slip {
+        Some((_, slip)) => format!("slipping since {}", date_and_time(calendar, Timestamp(slip.since_us))),
+        None if is_approved(normal) => "yes".into(),
+        None => "-".into(),
+    }
 }
 
 fn standing(normal: &Normal) -> &'static str {

@@ -26,10 +26,11 @@ const COUNTERS: [(&str, &str); 7] = [
     ("ovenward_alerts_raised_total", "Alerts raised"),
     ("ovenward_published_total", "Messages published and acknowledged by the broker"),
 ];
-const GAUGES: [(&str, &str); 3] = [
+const GAUGES: [(&str, &str); 4] = [
     ("ovenward_broker_connected", "1 while the broker answers and sends what was asked for"),
     ("ovenward_outbox_messages", "Messages that wait to be published"),
     ("ovenward_commit_seconds", "How long the last commit took"),
+    ("ovenward_normals_slipping", "Approved normals that no longer fit, at the end of the last shift"),
 ];
 
 impl Default for Figures {

@@ -1,21 +1,21 @@
-//! Once a shift is over: its table on MQTT. Once an hour is over: its readings sealed.
+//! Once a shift is over: its table on MQTT, and whether the normals still fit. Once an hour is over: its readings sealed.
 
 use std::sync::Arc;
 use std::time::Duration;
 
 use anyhow::Result;
-use reading::{LineIndex, Plant, Span};
+use reading::{LineIndex, Plant, Span, Timestamp};
 use store::Store;
 use tokio::sync::{Notify, watch};
 
 use super::clock::PlantClock;
+use super::figures::Figures;
 use super::topics::{Topics, retained};
 use crate::config::Settings;
+use crate::fits::{self, SETTLE};
 use crate::normal_files::NormalFiles;
 use crate::stored;
 
-/// Late readings of a shift are waited for this long.
-const SETTLE: Span = Span::minutes(5);
 /// How often to look whether a shift or an hour is over.
 const LOOK: Duration = Duration::from_secs(10);
 
@@ -27,15 +27,20 @@ pub(crate) struct ShiftLoop {
     pub(crate) topics: Topics,
     pub(crate) clock: PlantClock,
     pub(crate) waiting: Arc<Notify>,
+    pub(crate) figures: Arc<Figures>,
 }
 
 impl ShiftLoop {
     /// Runs until told to stop.
     pub(crate) async fn run(self, mut stop: watch::Receiver<bool>) {
+        let mut fits_seen = None;
         while !*stop.borrow_and_update() {
             tokio::task::block_in_place(|| {
                 if let Err(error) = self.publish_finished_shifts() {
                     tracing::error!("a shift table could not be published: {error:#}");
+                }
+                if let Err(error) = self.look_at_fits(&mut fits_seen) {
+                    tracing::error!("whether the normals still fit could not be told: {error:#}");
                 }
                 if let Err(error) = self.store.seal(self.clock.now()) {
                     tracing::error!("readings could not be sealed: {error}; they stay where they are");
@@ -46,6 +51,23 @@ impl ShiftLoop {
                 _ = stop.changed() => {}
             }
         }
+    }
+
+    /// Once a shift, and when the service begins: which normals no longer fit.
+    fn look_at_fits(&self, seen: &mut Option<Timestamp>) -> Result<()> {
+        let Some((_, newest)) = self.store.span()? else { return Ok(()) };
+        let present = self.plant.shifts.at(newest - SETTLE).map(|shift| shift.starts);
+        if present == *seen {
+            return Ok(());
+        }
+        let normals = NormalFiles::new(&self.settings.data_dir).approved(&self.plant)?;
+        let slips = fits::slips(&self.store, &self.plant, &normals, &self.settings)?;
+        self.figures.set("ovenward_normals_slipping", slips.len() as f64);
+        for (normal, slip) in &slips {
+            tracing::warn!("{}", fits::in_words(normal, slip, &self.plant.shifts).join("; "));
+        }
+        *seen = present;
+        Ok(())
     }
 
     fn publish_finished_shifts(&self) -> Result<()> {
