@@ -53,6 +53,28 @@ fn a_day_that_is_over_becomes_one_file_a_line() {
 }
 
 #[test]
+fn tags_of_many_readings_lie_in_row_groups_of_their_own_and_are_found_there() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    let seconds = |seconds| MONDAY + Span::seconds(seconds);
+    let at = |second: i64| {
+        let value = (second % 900) as f64 / 10.0;
+        [number(SPEED, seconds(second), value), number(DEW, seconds(second), -value)]
+    };
+    let readings: Vec<_> = (0..60_000).flat_map(at).collect();
+    store.load(&readings).unwrap();
+    store.seal_until(MONDAY + DAY).unwrap();
+
+    let file = File::open(folder.path().join(&files(folder.path())[0])).unwrap();
+    let groups = ParquetRecordBatchReaderBuilder::try_new(file).unwrap().metadata().num_row_groups();
+    assert_eq!(groups, 2);
+    assert_eq!(all(&store), readings);
+    let part = store.readings(Some(LineIndex(0)), seconds(50_001), seconds(59_000));
+    assert_eq!(part.flat_map(Result::unwrap).collect::<Vec<_>>(), readings[2 * 50_001..2 * 59_000]);
+    assert!(store.verify().unwrap().is_empty());
+}
+
+#[test]
 fn a_late_reading_finds_its_place_and_one_already_sealed_is_no_news() {
     let folder = tempfile::tempdir().unwrap();
     let store = open(folder.path());
