@@ -57,7 +57,8 @@ pub struct Connection {
     /// seconds; up to 136 years. Default 7 days. MQTT 3.1.1 can't say it: there the broker decides.
     pub session_expiry: Duration,
     /// How many messages the broker may have sent without our acknowledgement, 1 to 65535.
-    /// Default 2000. MQTT 3.1.1 can't say it: there the broker's own limit holds.
+    /// Default 20,000: with the 1,000 that mosquitto queues by default, a plant of 8,000 a second can
+    /// wait for 2.6 s before the broker drops. MQTT 3.1.1 can't say it: there the broker's own limit holds.
     pub receive_maximum: u16,
     /// Longest silence before either side looks whether the other is still there: 5 s to 18 h.
     /// Default 15 s.
@@ -114,7 +115,7 @@ impl Connection {
             cert_file: None,
             key_file: None,
             session_expiry: Duration::from_secs(7 * 24 * 3600),
-            receive_maximum: 2000,
+            receive_maximum: 20_000,
             keep_alive: Duration::from_secs(15),
             largest_payload: 1 << 20,
         };

@@ -15,7 +15,7 @@ const CA_FILE: Key = Key::optional("ca_file", "\"plant-ca.pem\"");
 const CERT_FILE: Key = Key::optional("cert_file", "\"ovenward.pem\"");
 const KEY_FILE: Key = Key::optional("key_file", "\"ovenward.key\"");
 const SESSION_EXPIRY: Number = Number::optional("session_expiry_h", "168").within(1.0, 8760.0, "h");
-const RECEIVE_MAXIMUM: Number = Number::optional("receive_maximum", "2000").within(1.0, 65_535.0, "messages");
+const RECEIVE_MAXIMUM: Number = Number::optional("receive_maximum", "20000").within(1.0, 65_535.0, "messages");
 
 /// What `[broker]` says.
 pub(super) struct Broker {
