@@ -15,15 +15,8 @@ fn windows() -> Vec<Window> {
     let window = |(index, value): (usize, f64)| {
         let starts = Timestamp(WINDOW.0 * index as i64);
         Window {
-            line: LineIndex(0),
-            starts,
-            ends: starts + WINDOW,
-            state: RunningState::Baking,
-            product: None,
             band_speed: Some(MetrePerMinute(value)),
-            steam_flow: None,
-            zones: Vec::new(),
-            coverage: 1.0,
+            ..Window::unmeasured(LineIndex(0), starts, starts + WINDOW, RunningState::Baking)
         }
     };
     let table = Table::parse(include_str!("changepoint_signal.csv"));

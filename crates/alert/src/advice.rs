@@ -2,9 +2,10 @@
 //!
 //! The order is common practice: the steam costs nothing to check, then the exhaust, then the speed.
 
-use reading::Window;
+use reading::{TroubleKind, Window};
 
 use crate::alert::Advice;
+use crate::attribution::Attribution;
 use crate::evidence::{Evidence, ZoneEvidence};
 use crate::finding::Finding;
 use crate::message::telling_zone;
@@ -23,12 +24,6 @@ const BAND: f64 = 1.96;
 pub(crate) fn for_rise(finding: Finding, rise: &Rise, evidence: &Evidence, window: &Window) -> Vec<Advice> {
     let Some(zone) = telling_zone(finding, evidence) else { return Vec::new() };
     match finding {
-        Finding::Carryover | Finding::Zone3Limit => {
-            let mut advice = vec![check_steam("Steam first: is the valve where it was, and the steam time as set?")];
-            advice.extend(open_exhaust(zone, window));
-            advice.push(slow_band(rise, zone));
-            advice
-        }
         Finding::SteamShort => vec![
             check_steam("The peak of zone 1 fell: look at the steam valve, the supply pressure and the injectors."),
             slow_band(rise, zone),
@@ -38,6 +33,16 @@ pub(crate) fn for_rise(finding: Finding, rise: &Rise, evidence: &Evidence, windo
                 "Every zone is drier than at other rises like this: see whether a damper stands wider open than meant."
                     .into(),
         }],
+        Finding::NoResponse => vec![check_sensor(
+            "Before anything is set: time a mark on the band against the speed shown, see that dough comes in as fast \
+             as the band says, then look at the humidity sensors of the late zones.",
+        )],
+        _ => {
+            let mut advice = vec![check_steam("Steam first: is the valve where it was, and the steam time as set?")];
+            advice.extend(open_exhaust(zone, window));
+            advice.push(slow_band(rise, zone));
+            advice
+        }
     }
 }
 
@@ -51,6 +56,64 @@ pub(crate) fn for_limit(window: &Window) -> Vec<Advice> {
     }
     advice.push(Advice::SlowBand { text: "If that is not enough, slow the band.".into(), to_m_min: None });
     advice
+}
+
+/// What to try when the oven departs from its normal.
+#[must_use]
+pub(crate) fn for_departure(attribution: &Attribution) -> Vec<Advice> {
+    let zone = attribution.zone;
+    match (attribution.finding, attribution.moved) {
+        (Finding::Damper, Some((from, to))) => vec![Advice::CheckDamper {
+            text: format!(
+                "See whether the damper of zone {zone} is meant to stand at {to:.0} % ({from:.0} % before). \
+                 If it is, learn the normal again."
+            ),
+            zone,
+        }],
+        (Finding::Temperature, _) => {
+            let text = format!("Look at the setpoint of zone {zone}, its burner and its fan.");
+            vec![Advice::CheckBurner { text, zone }]
+        }
+        (Finding::Steam, _) => {
+            vec![check_steam("The steam has changed: look at the valve, the supply pressure and the injectors.")]
+        }
+        _ => {
+            let exhaust = format!(
+                "Look at the exhaust of zone {zone}: a damper that hangs or a fouled duct shows like this without moving its signal."
+            );
+            vec![
+                check_steam("Look at the steam: a clogged injector shows like this."),
+                Advice::CheckDamper { text: exhaust, zone },
+                check_sensor("Then hold the zone's humidity sensor against a portable one."),
+            ]
+        }
+    }
+}
+
+/// What to try about steam that does nothing.
+#[must_use]
+pub(crate) fn for_steam(finding: Finding) -> Vec<Advice> {
+    vec![check_steam(match finding {
+        Finding::SteamTooLong => "Shorten the steam: fewer injectors in use, or a shorter section.",
+        _ => "Close the steam valve until product comes; see why it did not close by itself.",
+    })]
+}
+
+/// What to try about a signal in trouble.
+#[must_use]
+pub(crate) fn for_trouble(kind: TroubleKind) -> Vec<Advice> {
+    vec![check_sensor(match kind {
+        TroubleKind::Silent => {
+            "Look at the supply, the cable and the gateway; if values do come in, see the quarantine for why they are refused."
+        }
+        TroubleKind::Stuck => "Look at the sensor head and its filter: a clogged one no longer trembles.",
+        TroubleKind::OutOfRange => "Look for a broken wire, or a unit or scale in the config that is not the sensor's.",
+        TroubleKind::Impossible => "Hold the zone's thermometer and humidity sensor against portable ones.",
+    })]
+}
+
+fn check_sensor(text: &str) -> Advice {
+    Advice::CheckSensor { text: text.into() }
 }
 
 fn check_steam(text: &str) -> Advice {

@@ -2,10 +2,16 @@
 
 use std::sync::Arc;
 
+use normal_profile::Band;
 use reading::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use crate::evidence::ZoneEvidence;
 use crate::finding::Finding;
+use crate::message::moisture_pct;
+
+/// Half-width of the band that holds 95 of 100, in standard deviations.
+const BAND: f64 = 1.96;
 
 /// An alert, whole: what is published, stored and shown.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -36,6 +42,9 @@ pub struct Alert {
     pub speed: Option<SpeedChange>,
     /// Zone by zone, in the direction of travel.
     pub zones: Vec<ZoneFigures>,
+    /// Tags of the signals it is about, where it is about signals.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub signals: Vec<String>,
     /// 1 − the chance of such evidence from a rise that was met by practice; absent for a fixed limit.
     pub confidence: Option<f64>,
     /// The normal it was held against, if one is approved.
@@ -54,17 +63,36 @@ pub struct Alert {
 pub enum Kind {
     /// The band runs faster and the zones did not follow as practice has it.
     UnmatchedSpeedRise,
+    /// No rise, and yet the oven does not run as it was learned.
+    DepartsFromNormal,
+    /// Steam that does nothing for the product.
+    OverSteaming,
     /// Zone 3 is above the product's hard limit.
     Zone3Limit,
+    /// A signal is not to be believed.
+    SensorFault,
 }
 
 impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 5] =
+        [Self::UnmatchedSpeedRise, Self::DepartsFromNormal, Self::OverSteaming, Self::Zone3Limit, Self::SensorFault];
+
+    /// The kind with this name.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.name() == name)
+    }
+
     /// Its name in messages and files.
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
             Self::UnmatchedSpeedRise => "unmatched-speed-rise",
+            Self::DepartsFromNormal => "departs-from-normal",
+            Self::OverSteaming => "over-steaming",
             Self::Zone3Limit => "zone3-limit",
+            Self::SensorFault => "sensor-fault",
         }
     }
 }
@@ -157,6 +185,37 @@ pub struct ZoneFigures {
     pub z: Option<f64>,
 }
 
+impl ZoneFigures {
+    /// A zone during a rise.
+    pub(crate) fn of_rise(zone: &ZoneEvidence) -> Self {
+        let expected = Band { mean: zone.expected, sd: zone.sd };
+        Self {
+            before: Some(moisture_pct(zone.before)),
+            z: zone.reached.then(|| zone.z()),
+            ..Self::against_normal(zone.zone, zone.observed, expected)
+        }
+    }
+
+    /// A zone beside what is expected of it, both as ln kg/kg.
+    pub(crate) fn against_normal(zone: usize, observed: f64, expected: Band) -> Self {
+        Self {
+            zone,
+            before: None,
+            observed: moisture_pct(observed),
+            expected: moisture_pct(expected.mean),
+            low: Some(moisture_pct(expected.mean - BAND * expected.sd)),
+            high: Some(moisture_pct(expected.mean + BAND * expected.sd)),
+            unit: "% vol".into(),
+            z: Some((observed - expected.mean) / expected.sd),
+        }
+    }
+
+    /// A zone beside a limit, both in % vol.
+    pub(crate) fn against_limit(zone: usize, observed: f64, limit: f64) -> Self {
+        Self { zone, before: None, observed, expected: limit, low: None, high: None, unit: "% vol".into(), z: None }
+    }
+}
+
 /// One thing to try.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "step", rename_all = "kebab-case")]
@@ -176,6 +235,25 @@ pub enum Advice {
         #[serde(skip_serializing_if = "Option::is_none")]
         to_pct: Option<f64>,
     },
+    /// Look at a signal before believing what it says.
+    CheckSensor {
+        /// In words.
+        text: String,
+    },
+    /// Look at a zone's heating.
+    CheckBurner {
+        /// In words.
+        text: String,
+        /// Which zone.
+        zone: usize,
+    },
+    /// Put a damper back, or learn the new setting.
+    CheckDamper {
+        /// In words.
+        text: String,
+        /// Which zone.
+        zone: usize,
+    },
     /// Close exhaust that lets out more than the load needs.
     CloseExhaust {
         /// In words.
@@ -189,4 +267,20 @@ pub enum Advice {
         #[serde(skip_serializing_if = "Option::is_none")]
         to_m_min: Option<f64>,
     },
+}
+
+impl Advice {
+    /// In words.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        match self {
+            Self::CheckSteamValve { text }
+            | Self::CheckSensor { text }
+            | Self::CheckBurner { text, .. }
+            | Self::CheckDamper { text, .. }
+            | Self::OpenExhaust { text, .. }
+            | Self::CloseExhaust { text }
+            | Self::SlowBand { text, .. } => text,
+        }
+    }
 }

@@ -10,6 +10,7 @@ use physics::units::Metre;
 use reading::{Line, Timestamp};
 
 use crate::recent::Recent;
+use crate::response::{Unmoved, unmoved};
 use crate::rise::Rise;
 use crate::settings::DetectionSettings;
 
@@ -65,6 +66,8 @@ pub struct Evidence {
     pub tail: f64,
     /// Whether the rise has reached every zone.
     pub complete: bool,
+    /// Set if the zones did not follow a load that nobody met.
+    pub unmoved: Option<Unmoved>,
 }
 
 impl Evidence {
@@ -101,7 +104,9 @@ pub(crate) fn weigh(
     }
     let complete = !zones.is_empty() && zones.iter().all(|zone| zone.reached);
     let (distance_squared, tail) = combined(&zones, &covariance);
-    (!zones.is_empty()).then_some(Evidence { zones, distance_squared, tail, complete })
+    let drift = normal.map(|normal| &normal.record().drift);
+    let unmoved = complete.then(|| unmoved(rise, recent, &zones, drift)).flatten();
+    (!zones.is_empty()).then_some(Evidence { zones, distance_squared, tail, complete, unmoved })
 }
 
 fn expected_change(rise: &Rise, zones: usize, normal: Option<&Normal>) -> (Vec<f64>, SquareMatrix) {

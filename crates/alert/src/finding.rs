@@ -1,5 +1,6 @@
 //! What the signs of the zones' departures mean.
 
+use reading::TroubleKind;
 use serde::{Deserialize, Serialize};
 
 use crate::evidence::{Evidence, ZoneEvidence};
@@ -15,6 +16,29 @@ pub enum Finding {
     SteamShort,
     /// Every zone is drier than normal: more exhaust than the load needs.
     OverVented,
+    /// The zones did not move as the load, the dampers and the steam say they must: a sensor, the
+    /// feed or the speed signal is wrong.
+    NoResponse,
+    /// A damper stands otherwise than it did.
+    Damper,
+    /// The steam is other than it was.
+    Steam,
+    /// A zone is hotter or colder than normal.
+    Temperature,
+    /// Humidity departs, and no signal says why.
+    Unexplained,
+    /// Steam flows where no product is.
+    SteamWithoutProduct,
+    /// Product is under steam for longer than the limit.
+    SteamTooLong,
+    /// Nothing believable is heard of a signal.
+    Silent,
+    /// A signal shows one value again and again.
+    Stuck,
+    /// A signal shows what no such sensor can show.
+    OutOfRange,
+    /// A signal shows what no air can be, or contradicts its neighbour.
+    Impossible,
     /// Zone 3 is above the product's hard limit.
     Zone3Limit,
 }
@@ -26,6 +50,9 @@ impl Finding {
     /// The finding that evidence supports, once it is strong enough to raise an alert.
     #[must_use]
     pub fn of(evidence: &Evidence, settings: &DetectionSettings) -> Option<Self> {
+        if evidence.unmoved.is_some() {
+            return Some(Self::NoResponse);
+        }
         if evidence.tail > settings.false_alarm_probability() {
             return None;
         }
@@ -47,6 +74,17 @@ impl Finding {
         }
     }
 
+    /// The finding that a signal's trouble is.
+    #[must_use]
+    pub fn of_trouble(kind: TroubleKind) -> Self {
+        match kind {
+            TroubleKind::Silent => Self::Silent,
+            TroubleKind::Stuck => Self::Stuck,
+            TroubleKind::OutOfRange => Self::OutOfRange,
+            TroubleKind::Impossible => Self::Impossible,
+        }
+    }
+
     /// Its name in messages and files.
     #[must_use]
     pub fn name(self) -> &'static str {
@@ -54,6 +92,17 @@ impl Finding {
             Self::Carryover => "carryover",
             Self::SteamShort => "steam-short",
             Self::OverVented => "over-vented",
+            Self::NoResponse => "no-response",
+            Self::Damper => "damper",
+            Self::Steam => "steam",
+            Self::Temperature => "temperature",
+            Self::Unexplained => "unexplained",
+            Self::SteamWithoutProduct => "steam-without-product",
+            Self::SteamTooLong => "steam-too-long",
+            Self::Silent => "silent",
+            Self::Stuck => "stuck",
+            Self::OutOfRange => "out-of-range",
+            Self::Impossible => "impossible",
             Self::Zone3Limit => "zone3-limit",
         }
     }

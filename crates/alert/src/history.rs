@@ -19,21 +19,28 @@ pub fn observations(windows: &[Window], product: &Option<Arc<str>>) -> Vec<Obser
     let mut run = 0;
     let mut last_end = None;
     for window in windows.iter().filter(|window| window.state == RunningState::Baking && window.product == *product) {
-        let Some(speed) = window.band_speed else { continue };
+        if window.band_speed.is_none() {
+            continue;
+        }
         if last_end.is_some_and(|end| window.starts - end > RUN_BREAK) {
             run += 1;
         }
         last_end = Some(window.ends);
-        let unknown = f64::NAN;
-        observations.push(Observation {
-            time_us: window.starts.0,
-            run,
-            speed,
-            ln_humidity: window.zones.iter().map(|zone| zone.humidity.map_or(unknown, |w| w.0.ln())).collect(),
-            temperature: window.zones.iter().map(|zone| zone.air_temperature.map_or(unknown, |t| t.0)).collect(),
-        });
+        observations.extend(observation(window, run));
     }
     observations
+}
+
+/// A window as the normal sees it; `None` without a band speed.
+pub(crate) fn observation(window: &Window, run: u32) -> Option<Observation> {
+    let unknown = f64::NAN;
+    Some(Observation {
+        time_us: window.starts.0,
+        run,
+        speed: window.band_speed?,
+        ln_humidity: window.zones.iter().map(|zone| zone.humidity.map_or(unknown, |w| w.0.ln())).collect(),
+        temperature: window.zones.iter().map(|zone| zone.air_temperature.map_or(unknown, |t| t.0)).collect(),
+    })
 }
 
 /// The rises while a product was baked, each with the change of every zone at the moment at which

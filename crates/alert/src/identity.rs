@@ -7,8 +7,8 @@ use crate::alert::Kind;
 
 /// The ULID of an alert. Its random part is a hash of what the alert is about, so that a replay, or
 /// a restart that reads the last hours again, arrives at the same id.
-pub(crate) fn alert_id(site: &str, line: &str, kind: Kind, began: Timestamp, raised: Timestamp) -> String {
-    let about = format!("{site}/{line}/{}/{}", kind.name(), began.0);
+pub(crate) fn alert_id(site: &str, line: &str, kind: Kind, about: &str, began: Timestamp, raised: Timestamp) -> String {
+    let about = format!("{site}/{line}/{}/{about}/{}", kind.name(), began.0);
     let milliseconds = u64::try_from(raised.0 / 1000).unwrap_or(0);
     Ulid::from_parts(
         milliseconds,
@@ -39,7 +39,14 @@ mod tests {
     #[test]
     fn the_same_event_has_the_same_id_and_another_has_another() {
         let id = |line, began| {
-            alert_id("millbrook", line, Kind::UnmatchedSpeedRise, Timestamp(began), Timestamp(1_800_000_000_000_000))
+            alert_id(
+                "millbrook",
+                line,
+                Kind::UnmatchedSpeedRise,
+                "carryover",
+                Timestamp(began),
+                Timestamp(1_800_000_000_000_000),
+            )
         };
         assert_eq!(id("tunnel-1", 7), id("tunnel-1", 7));
         assert_ne!(id("tunnel-1", 7), id("tunnel-2", 7));
@@ -51,7 +58,7 @@ mod tests {
     #[test]
     fn an_id_or_its_beginning_tells_when_it_was_raised() {
         let raised = Timestamp(1_800_000_000_123_000);
-        let id = alert_id("millbrook", "tunnel-1", Kind::UnmatchedSpeedRise, Timestamp(7), raised);
+        let id = alert_id("millbrook", "tunnel-1", Kind::UnmatchedSpeedRise, "", Timestamp(7), raised);
         assert_eq!(raised_at(&id), Some(raised));
         assert_eq!(raised_at(&id[..10]), Some(raised));
         for no_id in ["", &id[..9], "not an alert", "ÖÖÖÖÖÖÖÖÖÖ"] {

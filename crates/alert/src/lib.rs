@@ -4,7 +4,9 @@
 //! [`RiseTracker`](rise::RiseTracker) says whether the band runs faster than it did;
 //! [`weigh`](evidence::weigh) compares every zone *with itself before the rise*, once the new rate has
 //! reached it, against the change that practice makes of such a rise; [`Finding`] says what the
-//! signs mean; [`Lifecycle`](lifecycle::Lifecycle) turns evidence that lasts into one alert.
+//! signs mean; [`Lifecycle`](lifecycle::Lifecycle) turns evidence that lasts into one alert. Beside the rises
+//! a line is watched for departures from its normal, for steam that does nothing, for the hard limit
+//! of zone 3 and for signals that are not to be believed.
 //!
 //! Deliberately absent: clocks, files, MQTT. Time is the time of the readings, so that a replayed
 //! day raises the alerts of the day as it was lived.
@@ -14,15 +16,24 @@ pub mod evidence;
 pub mod history;
 pub mod lifecycle;
 pub mod message;
+pub mod response;
 pub mod rise;
 pub mod settings;
 
 mod alert;
+mod attribution;
+mod context;
+mod departure_watch;
 mod finding;
 mod identity;
 mod judgement;
+mod limit_watch;
 mod line_watch;
 mod recent;
+mod rise_watch;
+mod sensor_watch;
+mod standing;
+mod steam_watch;
 mod watch;
 
 pub use alert::{Advice, Alert, AlertState, Kind, Priority, SpeedChange, ZoneFigures};
@@ -30,5 +41,5 @@ pub use finding::Finding;
 pub use identity::raised_at;
 pub use judgement::Judgement;
 pub use line_watch::{LineEvent, LineWatch, Load, LoadState};
-pub use settings::DetectionSettings;
+pub use settings::{Delays, DetectionSettings};
 pub use watch::{Event, Normals, Watch};

@@ -36,6 +36,12 @@ impl Lifecycle {
         self.stands
     }
 
+    /// Since when the condition has been other than what stands.
+    #[must_use]
+    pub fn changed(&self) -> Option<Timestamp> {
+        self.changed
+    }
+
     /// Takes the condition as it was from `starts` to `ends`.
     pub fn observe(&mut self, condition: bool, starts: Timestamp, ends: Timestamp) -> Step {
         if condition == self.stands {

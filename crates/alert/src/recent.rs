@@ -17,8 +17,30 @@ pub(crate) struct Moment {
     pub(crate) ln_speed: Option<f64>,
     /// ln kg/kg, zone by zone.
     pub(crate) ln_humidity: Vec<Option<f64>>,
+    /// Openings in %, zone by zone, and the steam in the unit of its signal.
+    pub(crate) settings: Settings,
     /// Band travel since the memory began, m, at the end of the window.
     pub(crate) travelled: f64,
+}
+
+/// What the crew sets.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct Settings {
+    pub(crate) dampers: Vec<Option<f64>>,
+    pub(crate) steam: Option<f64>,
+}
+
+impl Settings {
+    /// The means of these; unknown where one of them does not know.
+    pub(crate) fn mean<'a>(all: impl Iterator<Item = &'a Self> + Clone) -> Self {
+        let mean = |value: &dyn Fn(&Self) -> Option<f64>| {
+            let values: Option<Vec<f64>> = all.clone().map(value).collect();
+            values.filter(|values| !values.is_empty()).map(|values| values.iter().sum::<f64>() / values.len() as f64)
+        };
+        let zones = all.clone().next().map_or(0, |settings| settings.dampers.len());
+        let damper = |zone: usize| mean(&|settings| settings.dampers.get(zone).copied().flatten());
+        Self { dampers: (0..zones).map(damper).collect(), steam: mean(&|settings| settings.steam) }
+    }
 }
 
 /// The windows of the last hours, oldest first.
@@ -42,6 +64,10 @@ impl Recent {
                 .iter()
                 .map(|zone| zone.humidity.map(|w| w.0.ln()).filter(|w| w.is_finite()))
                 .collect(),
+            settings: Settings {
+                dampers: window.zones.iter().map(|zone| zone.exhaust_damper).collect(),
+                steam: window.steam(),
+            },
             travelled: before + speed.unwrap_or(0.0) * minutes,
         });
         while self.moments.front().is_some_and(|first| first.ends + MEMORY < window.ends) {
@@ -52,6 +78,11 @@ impl Recent {
     /// Windows from newest to oldest.
     pub(crate) fn newest_first(&self) -> impl Iterator<Item = &Moment> {
         self.moments.iter().rev()
+    }
+
+    /// What the crew has set now: the mean of the last two minutes.
+    pub(crate) fn settings(&self) -> Settings {
+        Settings::mean(self.moments.iter().rev().take(4).map(|moment| &moment.settings))
     }
 
     /// Mean speed, m/min, at which the material travelled that was at `position` (m from the infeed)

@@ -8,7 +8,7 @@ use normal_profile::statistics::median;
 use physics::units::MetrePerMinute;
 use reading::{RunningState, Span, Timestamp, Window};
 
-use crate::recent::Recent;
+use crate::recent::{Moment, Recent, Settings};
 use crate::settings::DetectionSettings;
 
 /// Windows whose median is the present speed.
@@ -31,6 +31,8 @@ pub struct Rise {
     pub after: MetrePerMinute,
     /// Every zone as it was before the rise: mean ln humidity ratio; `None` where nothing was measured.
     pub ln_humidity_before: Vec<Option<f64>>,
+    /// What the crew had set before the rise.
+    pub(crate) settings_before: Settings,
 }
 
 impl Rise {
@@ -137,6 +139,7 @@ impl RiseTracker {
             before: MetrePerMinute(level.exp()),
             after: MetrePerMinute(present.exp()),
             ln_humidity_before: self.humidity_before(began),
+            settings_before: Settings::mean(self.windows_before(began).iter().map(|moment| &moment.settings)),
         });
     }
 
@@ -164,18 +167,22 @@ impl RiseTracker {
 
     /// Every zone's mean ln humidity over the windows of baking before the rise.
     fn humidity_before(&self, began: Timestamp) -> Vec<Option<f64>> {
-        let windows: Vec<_> = self
-            .recent
-            .newest_first()
-            .filter(|moment| moment.baking && moment.ends <= began && moment.starts >= self.levels_from)
-            .take(LEVEL)
-            .collect();
+        let windows = self.windows_before(began);
         let zones = windows.first().map_or(0, |moment| moment.ln_humidity.len());
         let mean = |zone: usize| {
             let values: Vec<f64> = windows.iter().filter_map(|moment| moment.ln_humidity[zone]).collect();
             (values.len() >= LEAST_LEVEL.min(windows.len())).then(|| values.iter().sum::<f64>() / values.len() as f64)
         };
         (0..zones).map(mean).collect()
+    }
+
+    /// The windows of baking before a moment that make a level.
+    fn windows_before(&self, began: Timestamp) -> Vec<&Moment> {
+        let windows = self.recent.newest_first();
+        windows
+            .filter(|moment| moment.baking && moment.ends <= began && moment.starts >= self.levels_from)
+            .take(LEVEL)
+            .collect()
     }
 }
 

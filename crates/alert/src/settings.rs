@@ -2,6 +2,15 @@
 
 use reading::{Span, WindowSettings};
 
+/// How long a condition must last before an alert is raised, and be gone before it ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Delays {
+    /// Before it is raised.
+    pub on: Span,
+    /// Before it ends.
+    pub off: Span,
+}
+
 /// Settings of detection.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DetectionSettings {
@@ -19,10 +28,18 @@ pub struct DetectionSettings {
     pub least_excess: f64,
     /// How long zones and sensors take to show what the material in them does.
     pub zone_lag: Span,
-    /// How long the evidence must last before an alert is raised.
-    pub on_delay: Span,
-    /// How long the evidence must be gone before an alert ends.
-    pub off_delay: Span,
+    /// Product under steam for longer than this is over-steamed; `None` sets no limit.
+    pub steam_limit: Option<Span>,
+    /// Of an unmatched rise.
+    pub rise_delays: Delays,
+    /// Of the hard limit of zone 3.
+    pub limit_delays: Delays,
+    /// Of a departure from the normal without a rise.
+    pub departure_delays: Delays,
+    /// Of over-steaming.
+    pub steam_delays: Delays,
+    /// Of a sensor fault.
+    pub sensor_delays: Delays,
 }
 
 impl Default for DetectionSettings {
@@ -35,8 +52,12 @@ impl Default for DetectionSettings {
             false_alarms_per_line_month: 1.0,
             least_excess: 0.03,
             zone_lag: Span::seconds(90),
-            on_delay: Span::seconds(60),
-            off_delay: Span::minutes(5),
+            steam_limit: None,
+            rise_delays: Delays { on: Span::seconds(60), off: Span::minutes(5) },
+            limit_delays: Delays { on: Span::seconds(60), off: Span::minutes(5) },
+            departure_delays: Delays { on: Span::minutes(10), off: Span::minutes(30) },
+            steam_delays: Delays { on: Span::minutes(15), off: Span::minutes(2) },
+            sensor_delays: Delays { on: Span::minutes(3), off: Span::minutes(3) },
         }
     }
 }

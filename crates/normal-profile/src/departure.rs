@@ -7,7 +7,7 @@ use crate::Normal;
 use crate::mixture::log_sum_exp;
 use crate::observation::{Observation, Quantity};
 use crate::regression::AtSpeed;
-use crate::statistics::{chi_square_tail, normal_score, quantile};
+use crate::statistics::{Cusum, chi_square_tail, normal_score, quantile};
 
 /// The part that one zone has in a departure.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -52,16 +52,47 @@ pub struct Calibration {
     pub kept: Vec<(f64, f64)>,
     /// Quantiles over all usable windows, those taken for bad hours included.
     pub all: Vec<(f64, f64)>,
+    /// How far the cumulative sum of standard scores rose over the windows kept, at most.
+    pub excursion: f64,
 }
 
 /// The probabilities of the calibration.
 const PROBABILITIES: [f64; 8] = [0.05, 0.25, 0.5, 0.75, 0.95, 0.99, 0.995, 0.999];
+/// Standard deviations above the usual score that a window may have without adding to the sum.
+pub const ALLOWANCE: f64 = 1.0;
+/// No window counts for more standard deviations: one odd window is no departure that lasts.
+const MOST: f64 = 6.0;
+/// The sum must rise this many times as far as it ever did while the oven ran well.
+const BEYOND_HISTORY: f64 = 3.0;
+/// And no less than this, in standard deviations times windows: two and a half hours of windows at 2 above the allowance.
+const LEAST_LIMIT: f64 = 600.0;
 
 impl Calibration {
-    pub(crate) fn of(scores: &[f64], kept: &[bool]) -> Self {
+    pub(crate) fn of(scores: &[f64], kept: &[bool], runs: &[u32]) -> Self {
         let quantiles = |scores: &[f64]| PROBABILITIES.iter().map(|&p| (p, quantile(scores, p))).collect();
-        let of_kept: Vec<f64> = scores.iter().zip(kept).filter(|(_, kept)| **kept).map(|(score, _)| *score).collect();
-        Self { kept: quantiles(&of_kept), all: quantiles(scores) }
+        let of_kept = || scores.iter().zip(runs).zip(kept).filter(|(_, kept)| **kept).map(|(window, _)| window);
+        let kept: Vec<f64> = of_kept().map(|(score, _)| *score).collect();
+        let mut calibration = Self { kept: quantiles(&kept), all: quantiles(scores), excursion: 0.0 };
+        let (mut cusum, mut last_run) = (Cusum::new(ALLOWANCE), None);
+        for (score, run) in of_kept() {
+            if last_run != Some(run) {
+                cusum.reset();
+            }
+            last_run = Some(run);
+            let sum = cusum.observe(calibration.standard(*score));
+            calibration.excursion = calibration.excursion.max(sum);
+        }
+        calibration
+    }
+
+    /// A mixture score in standard deviations above the usual one of the windows kept: the scores of
+    /// real windows have a heavier tail than chi-square, and this takes it into account.
+    fn standard(&self, score: f64) -> f64 {
+        let at = |probability: f64| self.kept.iter().find(|(p, _)| *p == probability).map(|(_, score)| *score);
+        let (Some(middle), Some(high)) = (at(0.5), at(0.95)) else { return 0.0 };
+        // 95 % of a normal distribution lie below 1.645 standard deviations.
+        let spread = ((high - middle) / 1.645).max(f64::MIN_POSITIVE);
+        ((score - middle) / spread).clamp(-MOST, MOST)
     }
 }
 
@@ -83,6 +114,19 @@ impl Normal {
             normal_score: if degrees == 0 { 0.0 } else { normal_score(mixture_score, degrees) },
             zones,
         }
+    }
+
+    /// A departure in standard deviations above the usual one, as [`Cusum`] with [`ALLOWANCE`] takes it.
+    /// A window that lacks quantities scores lower, never higher.
+    #[must_use]
+    pub fn standard_score(&self, departure: &Departure) -> f64 {
+        self.record.calibration.standard(departure.mixture_score)
+    }
+
+    /// The cumulative sum of standard scores from which the oven no longer runs as it was learned.
+    #[must_use]
+    pub fn departure_limit(&self) -> f64 {
+        (BEYOND_HISTORY * self.record.calibration.excursion).max(LEAST_LIMIT)
     }
 
     /// The mixture score of a whole vector, ln speed last.

@@ -86,7 +86,8 @@ pub fn learn(
     };
     let mut normal = Normal::from_record(record).map_err(unusable)?;
     let scores: Vec<f64> = windows.iter().map(|window| normal.score(&window.vector)).collect();
-    normal.record.calibration = Calibration::of(&scores, &kept);
+    let runs: Vec<u32> = windows.iter().map(|window| window.run).collect();
+    normal.record.calibration = Calibration::of(&scores, &kept, &runs);
     Ok(normal)
 }
 

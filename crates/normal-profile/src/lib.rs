@@ -52,7 +52,7 @@ mod trim;
 mod ways;
 mod zone_response;
 
-pub use departure::{Calibration, Departure, ZoneContribution};
+pub use departure::{ALLOWANCE, Calibration, Departure, ZoneContribution};
 pub use expectation::{Band, ChangeSource, Expectation, ExpectedChange, ZoneExpectation};
 pub use file::{FORMAT, FileError};
 pub use key::NormalKey;

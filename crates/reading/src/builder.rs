@@ -16,6 +16,7 @@ use crate::running_state::{Infeed, RunningState, RunningStateTracker};
 use crate::signal::{LineIndex, SignalId};
 use crate::slot::{Slot, Summary};
 use crate::time::{Span, Timestamp};
+use crate::trouble::{DEW_POINT_ABOVE_AIR_K, Trouble, TroubleKind};
 use crate::value::Reading;
 use crate::window::{Window, ZoneWindow};
 
@@ -53,6 +54,8 @@ pub struct WindowBuilder {
     slot_of: HashMap<SignalId, usize>,
     newest: Option<Timestamp>,
     closed_until: Option<Timestamp>,
+    /// When the line was first heard of, or heard of again after a silence.
+    heard_since: Option<Timestamp>,
     tracker: RunningStateTracker,
 }
 
@@ -63,7 +66,7 @@ impl WindowBuilder {
         let slots: Vec<Slot> = plant.signals.of_line(line).map(|(id, signal)| Slot::new(id, signal)).collect();
         let slot_of = slots.iter().enumerate().map(|(index, slot)| (slot.signal, index)).collect();
         let tracker = RunningStateTracker::new(plant.lines[line.0].length());
-        Self { plant, line, settings, slots, slot_of, newest: None, closed_until: None, tracker }
+        Self { plant, line, settings, slots, slot_of, newest: None, closed_until: None, heard_since: None, tracker }
     }
 
     /// Takes one reading of this line; readings of other lines are ignored.
@@ -106,12 +109,17 @@ impl WindowBuilder {
         if let Some(until) = self.closed_until {
             self.tracker.miss(starts - until);
         }
+        if self.closed_until.is_none_or(|until| starts > until) {
+            self.heard_since = Some(starts);
+        }
         self.closed_until = Some(ends);
         let values: Vec<Option<Summary>> = self.slots.iter_mut().map(|slot| slot.close(ends)).collect();
         let usable = values.iter().filter(|value| value.is_some()).count();
         let view = View { plant: &self.plant, slots: &self.slots, values: &values };
-        let zones = (1..=self.plant.lines[self.line.0].zones.len()).map(|zone| view.zone(zone)).collect::<Vec<_>>();
+        let mut zones = (1..=self.plant.lines[self.line.0].zones.len()).map(|zone| view.zone(zone)).collect::<Vec<_>>();
         let band_speed = view.band_speed(self.line);
+        let troubles = view.troubles(ends, self.heard_since.unwrap_or(starts));
+        troubles.iter().for_each(|trouble| disbelieve(trouble, &mut zones));
         let infeed = view.infeed(band_speed, &zones);
         let state: RunningState = self.tracker.advance(ends - starts, &infeed);
         Window {
@@ -120,11 +128,25 @@ impl WindowBuilder {
             ends,
             state,
             band_speed,
+            fed: infeed.is_fed(),
             steam_flow: view.mean(Quantity::SteamFlow, None),
+            steam_valve: view.mean(Quantity::SteamValve, None),
             product: infeed.product,
             zones,
             coverage: usable as f64 / values.len().max(1) as f64,
+            troubles,
         }
+    }
+}
+
+/// Takes out what a signal in trouble says of its zone.
+fn disbelieve(trouble: &Trouble, zones: &mut [ZoneWindow]) {
+    let Some(zone) = trouble.zone.and_then(|zone| zones.get_mut(zone - 1)) else { return };
+    match trouble.quantity {
+        Quantity::DewPoint | Quantity::Moisture | Quantity::HumidityRatio => zone.humidity = None,
+        Quantity::AirTemperature => zone.air_temperature = None,
+        Quantity::ExhaustDamper => zone.exhaust_damper = None,
+        _ => {}
     }
 }
 
@@ -188,6 +210,33 @@ impl View<'_> {
             return air::humidity_ratio_from_moisture(MoistureFraction(percent / 100.0)).ok();
         }
         self.mean(Quantity::HumidityRatio, zone).filter(|ratio| *ratio >= 0.0).map(HumidityRatio)
+    }
+
+    /// Every signal that is not to be believed, in the order of the config.
+    fn troubles(&self, ends: Timestamp, heard_since: Timestamp) -> Vec<Trouble> {
+        let slots = self.slots.iter().zip(self.values);
+        slots
+            .filter_map(|(slot, value)| {
+                let alone = slot.trouble(ends, heard_since);
+                alone.or_else(|| {
+                    let impossible = value.is_some() && self.is_impossible(slot.quantity, slot.zone);
+                    impossible.then(|| slot.found(TroubleKind::Impossible, ends))
+                })
+            })
+            .collect()
+    }
+
+    /// Whether a humidity is one that no air has, or that the air at this place is too cold for.
+    fn is_impossible(&self, quantity: Quantity, zone: Option<usize>) -> bool {
+        if !matches!(quantity, Quantity::DewPoint | Quantity::Moisture | Quantity::HumidityRatio) {
+            return false;
+        }
+        let Some(ratio) = self.humidity(zone, self.plant.pressure) else { return true };
+        let dew_point = air::dew_point_from_humidity_ratio(ratio, self.plant.pressure);
+        match (dew_point, self.mean(Quantity::AirTemperature, zone)) {
+            (Ok(dew_point), Some(air)) => dew_point.0 > air + DEW_POINT_ABOVE_AIR_K,
+            _ => false,
+        }
     }
 
     fn infeed(&self, speed: Option<MetrePerMinute>, zones: &[ZoneWindow]) -> Infeed {

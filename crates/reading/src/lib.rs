@@ -15,6 +15,7 @@ pub mod running_state;
 pub mod shift;
 pub mod signal;
 pub mod time;
+pub mod trouble;
 pub mod unit;
 pub mod window;
 
@@ -30,5 +31,6 @@ pub use running_state::RunningState;
 pub use shift::{ShiftCalendar, ShiftInstance};
 pub use signal::{LineIndex, PayloadFormat, Signal, SignalId, SignalMap};
 pub use time::{Span, Timestamp};
+pub use trouble::{Trouble, TroubleKind};
 pub use value::{Quality, Reading, Value};
 pub use window::{Window, ZoneWindow};

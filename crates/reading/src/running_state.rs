@@ -54,6 +54,14 @@ pub struct Infeed {
     pub first_humidity: Option<f64>,
 }
 
+impl Infeed {
+    /// Whether product enters, if a signal says so directly.
+    #[must_use]
+    pub fn is_fed(&self) -> Option<bool> {
+        self.feed.map(|feed| feed > 0.5).or_else(|| self.divider_rate.map(|rate| rate > 0.0))
+    }
+}
+
 /// A stretch of band with one content.
 #[derive(Debug, Clone)]
 struct Stretch {
@@ -148,11 +156,8 @@ impl RunningStateTracker {
 
     /// Whether product enters, by the best signal there is.
     fn is_fed(&mut self, infeed: &Infeed) -> bool {
-        if let Some(feed) = infeed.feed {
-            return feed > 0.5;
-        }
-        if let Some(rate) = infeed.divider_rate {
-            return rate > 0.0;
+        if let Some(fed) = infeed.is_fed() {
+            return fed;
         }
         if let Some(steam) = infeed.steam {
             return self.steam_level.is_near(steam);

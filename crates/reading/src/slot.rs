@@ -6,6 +6,7 @@ use std::sync::Arc;
 use crate::quantity::Quantity;
 use crate::signal::{Signal, SignalId};
 use crate::time::{Span, Timestamp};
+use crate::trouble::{Stillness, Trouble, TroubleKind};
 use crate::value::{Quality, Reading, Value};
 
 /// What a signal said in one window, in the unit used for calculation.
@@ -28,6 +29,11 @@ pub(crate) struct Slot {
     /// The last value of the windows that have closed.
     last: Option<(Timestamp, Value)>,
     newest: Option<Timestamp>,
+    /// The newest believable value that a window has taken.
+    heard: Option<Timestamp>,
+    stillness: Stillness,
+    /// Since when its values are outside all that such a sensor can show.
+    out_of_range: Option<Timestamp>,
 }
 
 impl Slot {
@@ -41,6 +47,9 @@ impl Slot {
             pending: VecDeque::new(),
             last: None,
             newest: None,
+            heard: None,
+            stillness: Stillness::default(),
+            out_of_range: None,
         }
     }
 
@@ -83,8 +92,15 @@ impl Slot {
             let (time, value) = self.pending.pop_front()?;
             if let Value::Number(raw) = value {
                 let value = self.to_base.to_base(raw);
+                if !self.quantity.plausible().contains(&value) {
+                    self.out_of_range.get_or_insert(time);
+                    continue;
+                }
+                self.out_of_range = None;
+                self.stillness.observe(time, raw);
                 (sum, count, low) = (sum + value, count + 1, low.min(value));
             }
+            self.heard = self.heard.max(Some(time));
             self.last = Some((time, value));
         }
         if count > 0 {
@@ -101,5 +117,25 @@ impl Slot {
             }
             Value::Text(text) => Summary::Text(text.clone()),
         })
+    }
+
+    /// What speaks against this signal at the end of a window, on a line heard of since `line_since`.
+    pub(crate) fn trouble(&self, ends: Timestamp, line_since: Timestamp) -> Option<Trouble> {
+        if self.quantity.is_text() {
+            return None;
+        }
+        let heard = self.heard.unwrap_or(line_since);
+        let silent = (ends - heard > self.max_age).then_some((TroubleKind::Silent, heard));
+        let stuck = || {
+            let since = self.quantity.trembles().then(|| self.stillness.stuck_since(ends))??;
+            Some((TroubleKind::Stuck, since))
+        };
+        let out_of_range = self.out_of_range.map(|since| (TroubleKind::OutOfRange, since));
+        out_of_range.or(silent).or_else(stuck).map(|(kind, since)| self.found(kind, since))
+    }
+
+    /// A trouble of this signal.
+    pub(crate) fn found(&self, kind: TroubleKind, since: Timestamp) -> Trouble {
+        Trouble { signal: self.signal, zone: self.zone, quantity: self.quantity, kind, since }
     }
 }

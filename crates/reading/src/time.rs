@@ -9,11 +9,11 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 /// A moment of event time, in whole microseconds since 1970-01-01T00:00:00Z.
 ///
 /// Written as RFC 3339 in files and messages, kept as an integer everywhere else.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Timestamp(pub i64);
 
 /// A length of event time, in whole microseconds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Span(pub i64);
 
 impl Span {

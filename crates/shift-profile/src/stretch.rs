@@ -40,17 +40,8 @@ mod tests {
 
     fn window(half_minute: i64, state: RunningState, product: Option<&str>) -> Window {
         let starts = Timestamp(0) + Span::seconds(30 * half_minute);
-        Window {
-            line: LineIndex(0),
-            starts,
-            ends: starts + Span::seconds(30),
-            state,
-            product: product.map(Into::into),
-            band_speed: None,
-            steam_flow: None,
-            zones: Vec::new(),
-            coverage: 1.0,
-        }
+        let window = Window::unmeasured(LineIndex(0), starts, starts + Span::seconds(30), state);
+        Window { product: product.map(Into::into), ..window }
     }
 
     #[test]

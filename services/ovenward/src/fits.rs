@@ -163,16 +163,14 @@ mod tests {
     }
 
     fn windows(shift: &ShiftInstance) -> Vec<Window> {
-        let window = |at: i64| Window {
-            line: LineIndex(0),
-            starts: shift.starts + Span::seconds(30 * at),
-            ends: shift.starts + Span::seconds(30 * at + 30),
-            state: RunningState::Baking,
-            product: Some("T800".into()),
-            band_speed: Some(MetrePerMinute(1.22)),
-            steam_flow: None,
-            zones: vec![ZoneWindow { humidity: Some(HumidityRatio(0.38)), ..ZoneWindow::default() }],
-            coverage: 1.0,
+        let window = |at: i64| {
+            let (starts, ends) = (shift.starts + Span::seconds(30 * at), shift.starts + Span::seconds(30 * at + 30));
+            Window {
+                product: Some("T800".into()),
+                band_speed: Some(MetrePerMinute(1.22)),
+                zones: vec![ZoneWindow { humidity: Some(HumidityRatio(0.38)), ..ZoneWindow::default() }],
+                ..Window::unmeasured(LineIndex(0), starts, ends, RunningState::Baking)
+            }
         };
         (0..100).map(window).collect()
     }

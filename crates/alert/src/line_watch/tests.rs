@@ -1,7 +1,8 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
+use crate::alert::{Kind, Priority};
 use physics::units::{HumidityRatio, Metre, MetrePerMinute, Pascal};
-use reading::{Firing, Line, Product, Shape, ShiftCalendar, SignalMap, Zone, ZoneWindow};
+use reading::{Firing, Line, Product, Shape, ShiftCalendar, SignalMap, Span, Zone, ZoneWindow};
 
 /// kg/kg, zone by zone, of a healthy profile (invented).
 const HEALTHY: [f64; 4] = [0.45, 0.16, 0.066, 0.042];
@@ -61,19 +62,15 @@ impl Story {
             let noise = 1.0 + 0.004 * ((index * 7 % 5) as f64 - 2.0);
             let zone = |(healthy, times): (f64, f64)| ZoneWindow {
                 humidity: Some(HumidityRatio(healthy * times * noise)),
-                exhaust_damper: Some(50.0),
+                // As a crew opens it that meets the load: what is wetter all the same was opened less.
+                exhaust_damper: Some(50.0 * speed / 1.17 / times),
                 ..ZoneWindow::default()
             };
             let window = Window {
-                line: LineIndex(0),
-                starts: self.time,
-                ends: self.time + Span::seconds(30),
-                state,
                 product: Some("T800".into()),
                 band_speed: Some(MetrePerMinute(speed)),
-                steam_flow: None,
                 zones: HEALTHY.into_iter().zip(times).map(zone).collect(),
-                coverage: 1.0,
+                ..Window::unmeasured(LineIndex(0), self.time, self.time + Span::seconds(30), state)
             };
             self.time = window.ends;
             self.events.extend(self.watch.observe(&window, None));
@@ -204,4 +201,69 @@ fn the_judgements_lead_to_the_alert_and_begin_anew_with_the_next_rise() {
     let story = story.goes_on(40, 1.32, CALM).goes_on(30, 1.45, CALM);
     assert!(story.watch.judgements().iter().all(|judgement| judgement.rise.began > alert.raised));
     assert!(!story.watch.judgements().is_empty());
+}
+
+/// Lets windows happen that `shape` makes of a calm one, 30 s each.
+fn happen(minutes: i64, shape: impl Fn(i64, &mut Window)) -> Vec<Alert> {
+    let mut watch = LineWatch::new(plant(), LineIndex(0), DetectionSettings::default());
+    let mut raised = Vec::new();
+    for index in 0..minutes * 2 {
+        let starts = Timestamp(1_700_000_000_000_000) + Span::seconds(30 * index);
+        let zone = |humidity| ZoneWindow {
+            humidity: Some(HumidityRatio(humidity)),
+            exhaust_damper: Some(50.0),
+            ..ZoneWindow::default()
+        };
+        let mut window = Window {
+            product: Some("T800".into()),
+            band_speed: Some(MetrePerMinute(1.17)),
+            fed: Some(true),
+            steam_flow: Some(180.0),
+            zones: HEALTHY.into_iter().map(zone).collect(),
+            ..Window::unmeasured(LineIndex(0), starts, starts + Span::seconds(30), RunningState::Baking)
+        };
+        shape(index / 2, &mut window);
+        let events = watch.observe(&window, None);
+        raised.extend(events.into_iter().filter_map(|event| match event {
+            LineEvent::Raised(alert) => Some(*alert),
+            _ => None,
+        }));
+    }
+    raised
+}
+
+#[test]
+fn zones_that_do_not_follow_a_load_that_nobody_met_say_that_a_signal_lies() {
+    let faster = |minute: i64, window: &mut Window| {
+        if minute >= 40 {
+            window.band_speed = Some(MetrePerMinute(1.32));
+        }
+    };
+    let findings = |alerts: Vec<Alert>| alerts.iter().map(|alert| alert.finding).collect::<Vec<_>>();
+    assert_eq!(findings(happen(80, faster)), [Finding::NoResponse]);
+    let met = |minute: i64, window: &mut Window| {
+        faster(minute, window);
+        if minute >= 40 {
+            window.zones.iter_mut().for_each(|zone| zone.exhaust_damper = Some(56.0));
+        }
+    };
+    assert_eq!(findings(happen(80, met)), []);
+}
+
+#[test]
+fn steam_that_stays_on_without_product_is_told_and_a_gap_is_not() {
+    let empty_from_to = |from: i64, to: i64| {
+        happen(90, move |minute, window| {
+            if (from..to).contains(&minute) {
+                (window.fed, window.state) = (Some(false), RunningState::Gap);
+            }
+        })
+    };
+    let told = empty_from_to(40, 80);
+    assert_eq!(
+        told.iter().map(|alert| (alert.kind, alert.finding)).collect::<Vec<_>>(),
+        [(Kind::OverSteaming, Finding::SteamWithoutProduct)]
+    );
+    assert!(told[0].message.contains("180 kg/h"), "{}", told[0].message);
+    assert_eq!(empty_from_to(40, 50), []);
 }

@@ -11,15 +11,9 @@ fn windows(speeds: &[f64]) -> Vec<Window> {
         .map(|(index, &speed)| {
             let starts = Timestamp(width.0 * index as i64);
             Window {
-                line: LineIndex(0),
-                starts,
-                ends: starts + width,
-                state: RunningState::Baking,
-                product: None,
                 band_speed: Some(MetrePerMinute(speed)),
-                steam_flow: None,
                 zones: vec![ZoneWindow { humidity: Some(HumidityRatio(0.2)), ..ZoneWindow::default() }],
-                coverage: 1.0,
+                ..Window::unmeasured(LineIndex(0), starts, starts + width, RunningState::Baking)
             }
         })
         .collect()

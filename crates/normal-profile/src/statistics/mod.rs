@@ -4,9 +4,11 @@
 //! wherever they are read: no linear-algebra backend is worth its dependency at that size.
 
 mod chi_square;
+mod cusum;
 mod matrix;
 pub(crate) mod robust;
 
 pub use chi_square::{chi_square_quantile, chi_square_tail, normal_score};
+pub use cusum::Cusum;
 pub use matrix::{Cholesky, LinearError, SquareMatrix, mahalanobis_squared};
 pub use robust::{TrimmedScatter, median, quantile, robust_spread, trimmed_scatter};

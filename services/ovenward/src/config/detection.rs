@@ -1,6 +1,6 @@
 //! `[detection]` and `[alerts]`: what counts as a departure, and how long it must last.
 
-use alert::DetectionSettings;
+use alert::{Delays, DetectionSettings};
 use reading::{Span, WindowSettings};
 
 use super::key::Number;
@@ -15,15 +15,14 @@ const SMALLEST_CREEP: Number = Number::optional("smallest_creep_pct", "3.5").wit
 const CREEP_OVER: Number = Number::optional("creep_over_min", "40").within(5.0, 240.0, "min");
 const LEAST_EXCESS: Number = Number::optional("least_excess_pct", "3").within(0.0, 50.0, "% of the expected humidity");
 const ZONE_LAG: Number = Number::optional("zone_lag_s", "90").within(0.0, 1800.0, "s");
-const ON_DELAY: Number = Number::optional("on_delay_s", "60").within(0.0, 3600.0, "s");
+const STEAM_LIMIT: Number = Number::optional("steam_limit_s", "60").within(1.0, 3600.0, "s");
+const ON_DELAY: Number = Number::optional("on_delay_s", "60").within(0.0, 86_400.0, "s");
 const OFF_DELAY: Number = Number::optional("off_delay_s", "300").within(0.0, 86_400.0, "s");
 
 pub(super) fn read(detection: &Section<'_>, alerts: &Section<'_>) -> DetectionSettings {
     let defaults = DetectionSettings::default();
     let share = |number: &Number, default| detection.number(number).map_or(default, share_of_percent);
-    let seconds = |section: &Section<'_>, number: &Number, default| {
-        section.number(number).map_or(default, |seconds| Span((seconds * 1e6).round() as i64))
-    };
+    let seconds = |section: &Section<'_>, number: &Number, default| section.number(number).map_or(default, span);
     let settings = DetectionSettings {
         window: WindowSettings {
             width: detection.count(&WINDOW).map_or(defaults.window.width, |seconds| Span::seconds(seconds as i64)),
@@ -37,12 +36,31 @@ pub(super) fn read(detection: &Section<'_>, alerts: &Section<'_>) -> DetectionSe
         false_alarms_per_line_month: detection.number(&FALSE_ALARMS).unwrap_or(defaults.false_alarms_per_line_month),
         least_excess: share(&LEAST_EXCESS, defaults.least_excess),
         zone_lag: seconds(detection, &ZONE_LAG, defaults.zone_lag),
-        on_delay: seconds(alerts, &ON_DELAY, defaults.on_delay),
-        off_delay: seconds(alerts, &OFF_DELAY, defaults.off_delay),
+        steam_limit: detection.number(&STEAM_LIMIT).map(span),
+        rise_delays: delays(alerts, "unmatched-speed-rise", defaults.rise_delays),
+        limit_delays: delays(alerts, "zone3-limit", defaults.limit_delays),
+        departure_delays: delays(alerts, "departs-from-normal", defaults.departure_delays),
+        steam_delays: delays(alerts, "over-steaming", defaults.steam_delays),
+        sensor_delays: delays(alerts, "sensor-fault", defaults.sensor_delays),
     };
     detection.finish();
     alerts.finish();
     settings
+}
+
+/// The delays of one kind of alert: `[alerts.KIND]`.
+fn delays(alerts: &Section<'_>, kind: &'static str, defaults: Delays) -> Delays {
+    let section = alerts.section(kind);
+    let delays = Delays {
+        on: section.number(&ON_DELAY).map_or(defaults.on, span),
+        off: section.number(&OFF_DELAY).map_or(defaults.off, span),
+    };
+    section.finish();
+    delays
+}
+
+fn span(seconds: f64) -> Span {
+    Span((seconds * 1e6).round() as i64)
 }
 
 /// 1.8 % is 0.018. A division makes it 0.018000000000000002, and a config that states a default must

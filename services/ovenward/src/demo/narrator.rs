@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::io::Write;
 use std::time::Duration;
 
-use alert::{Advice, Alert};
+use alert::Alert;
 use anyhow::Result;
 use bakehouse::{Event, EventKind};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -72,7 +72,7 @@ fn raised(alert: &Alert, plant: &Plant, out: &mut dyn Write) -> Result<()> {
         )?;
     }
     for (number, advice) in alert.advice.iter().enumerate() {
-        writeln!(out, "       {}. {}", number + 1, advice_text(advice))?;
+        writeln!(out, "       {}. {}", number + 1, advice.text())?;
     }
     writeln!(out, "       {}\n", alert.caution)?;
     Ok(())
@@ -82,13 +82,4 @@ fn ended_line(alert: &Alert, plant: &Plant, out: &mut dyn Write) -> Result<()> {
     let at = alert.ended.map(|time| plant.shifts.wall_clock(time)).unwrap_or_default();
     writeln!(out, "{at}  ended  {} {}\n", alert.line, alert.finding.name())?;
     Ok(())
-}
-
-fn advice_text(advice: &Advice) -> &str {
-    match advice {
-        Advice::CheckSteamValve { text }
-        | Advice::OpenExhaust { text, .. }
-        | Advice::CloseExhaust { text }
-        | Advice::SlowBand { text, .. } => text,
-    }
 }

@@ -39,17 +39,9 @@ mod tests {
     use super::*;
 
     fn windows(count: usize, state: RunningState, product: Option<&str>) -> Vec<Window> {
-        let window = Window {
-            line: LineIndex(0),
-            starts: Timestamp(0),
-            ends: Timestamp(0) + Span::seconds(30),
-            state,
-            product: product.map(Arc::from),
-            band_speed: None,
-            steam_flow: None,
-            zones: Vec::new(),
-            coverage: 1.0,
-        };
+        let (starts, ends) = (Timestamp(0), Timestamp(0) + Span::seconds(30));
+        let unmeasured = Window::unmeasured(LineIndex(0), starts, ends, state);
+        let window = Window { product: product.map(Arc::from), ..unmeasured };
         vec![window; count]
     }
 

@@ -74,6 +74,9 @@ fn meaning(finding: Finding) -> &'static str {
         Finding::Carryover => "a zone after the first departs most, and it is wetter",
         Finding::SteamShort => "zone 1 is drier, and no later zone departs more on the wet side",
         Finding::OverVented => "every zone is drier",
+        Finding::NoResponse => {
+            "dampers and steam stayed as they were, and the late zones did not move as the load says they must"
+        }
         _ => "see the message",
     }
 }

@@ -1,0 +1,144 @@
+//! Watches the rises of the band speed: from a rise to the alert that nobody met it.
+
+use normal_profile::Normal;
+use reading::{Span, Timestamp, Window};
+
+use crate::advice;
+use crate::alert::{Alert, Kind, Priority, SpeedChange, ZoneFigures};
+use crate::context::Context;
+use crate::evidence::{Evidence, weigh};
+use crate::finding::Finding;
+use crate::judgement::{Judgement, Trace};
+use crate::line_watch::LineEvent;
+use crate::message;
+use crate::rise::{Rise, RiseTracker};
+use crate::standing::Standing;
+
+/// A rise that has reached every zone and given no reason for an alert for this long was met.
+const MET_AFTER: Span = Span::minutes(10);
+/// While an alert stands, evidence counts as gone only below this many standard deviations.
+const STANDING_Z: f64 = 1.5;
+
+/// Watches the rises of one line.
+#[derive(Debug, Clone)]
+pub(crate) struct RiseWatch {
+    tracker: RiseTracker,
+    trace: Trace,
+    standing: Standing,
+    complete_since: Option<Timestamp>,
+}
+
+impl RiseWatch {
+    pub(crate) fn new(context: &Context) -> Self {
+        Self {
+            tracker: RiseTracker::new(context.settings),
+            trace: Trace::default(),
+            standing: Standing::new(context.settings.rise_delays),
+            complete_since: None,
+        }
+    }
+
+    pub(crate) fn standing(&self) -> Option<&Alert> {
+        self.standing.alert()
+    }
+
+    /// The rise under way.
+    pub(crate) fn rise(&self) -> Option<&Rise> {
+        self.tracker.rise()
+    }
+
+    /// How the newest rise was judged, window by window.
+    pub(crate) fn judgements(&self) -> &[Judgement] {
+        self.trace.judgements()
+    }
+
+    /// Takes a window in whatever state: the tracker must know how far the band has travelled.
+    pub(crate) fn follow(&mut self, window: &Window) {
+        self.tracker.observe(window);
+    }
+
+    /// Judges the rise under way at the end of a window of baking.
+    pub(crate) fn judge(&mut self, context: &Context, window: &Window, normal: Option<&Normal>) -> Option<LineEvent> {
+        let rise = self.tracker.rise()?.clone();
+        let evidence = weigh(&rise, &self.tracker.recent, context.line(), normal, &context.settings)?;
+        let found = Finding::of(&evidence, &context.settings);
+        let (seen, at) = (evidence.clone(), window.ends);
+        self.trace.note(Judgement { at, rise: rise.clone(), evidence: seen, finding: found });
+        let condition = match self.standing.alert() {
+            Some(alert) => still_departs(alert.finding, &evidence),
+            None => found.is_some(),
+        };
+        let event = self
+            .standing
+            .observe(condition, window, |_| Some(alert(context, found?, &rise, &evidence, window, normal)));
+        if matches!(event, Some(LineEvent::Ended(_))) {
+            self.settle(window.ends);
+        } else {
+            self.settle_if_met(&evidence, condition, window.ends);
+        }
+        event
+    }
+
+    pub(crate) fn stand_down(&mut self, now: Timestamp) -> Option<LineEvent> {
+        self.complete_since = None;
+        self.standing.clear(now)
+    }
+
+    /// Lets go of a rise that gave no reason for an alert.
+    fn settle_if_met(&mut self, evidence: &Evidence, condition: bool, now: Timestamp) {
+        if self.standing.stands() {
+            return;
+        }
+        if condition || !evidence.complete {
+            self.complete_since = None;
+        } else {
+            self.complete_since.get_or_insert(now);
+        }
+        let met = self.complete_since.is_some_and(|since| now - since >= MET_AFTER);
+        if met || self.tracker.has_come_back() {
+            self.settle(now);
+        }
+    }
+
+    fn settle(&mut self, now: Timestamp) {
+        self.tracker.settle(now);
+        self.complete_since = None;
+    }
+}
+
+/// Whether the zones that made an alert's finding still depart.
+fn still_departs(finding: Finding, evidence: &Evidence) -> bool {
+    message::telling_zone(finding, evidence).is_some_and(|zone| match finding {
+        Finding::SteamShort | Finding::OverVented => zone.z() <= -STANDING_Z,
+        Finding::NoResponse => evidence.unmoved.is_some(),
+        _ => zone.z() >= STANDING_Z,
+    })
+}
+
+fn alert(
+    context: &Context,
+    finding: Finding,
+    rise: &Rise,
+    evidence: &Evidence,
+    window: &Window,
+    normal: Option<&Normal>,
+) -> Alert {
+    let mut alert = context.alert(Kind::UnmatchedSpeedRise, finding, "", rise.began, window);
+    alert.priority = if finding == Finding::Carryover { Priority::High } else { Priority::Medium };
+    alert.speed = Some(speed_change(rise));
+    alert.zones = evidence.zones.iter().map(ZoneFigures::of_rise).collect();
+    alert.confidence = Some(1.0 - evidence.tail);
+    alert.normal = normal.map(|normal| normal.key().to_string());
+    alert.message = message::of_rise(finding, rise, evidence, normal, &context.plant.shifts);
+    alert.advice = advice::for_rise(finding, rise, evidence, window);
+    alert
+}
+
+fn speed_change(rise: &Rise) -> SpeedChange {
+    SpeedChange {
+        before: rise.before.0,
+        after: rise.after.0,
+        rise_pct: (rise.ln_change().exp() - 1.0) * 100.0,
+        unit: "m/min".into(),
+    }
+}
