@@ -6,12 +6,9 @@ use physics::air;
 use physics::units::{Metre, Pascal};
 use reading::shift::{ShiftCalendar, ShiftRule};
 use reading::{
-    Firing, Line, LineIndex, PayloadFormat, Plant, Product, Quality, Quantity, Reading, Shape, Signal, SignalMap, Span,
-    Value, Zone,
+    Firing, Line, LineIndex, Plant, Product, Quality, Quantity, Reading, Shape, Signal, SignalMap, Value, Zone,
 };
 
-/// How long a number stands for the present one: the config's default.
-const USUAL_AGE: Span = Span::seconds(300);
 /// Hard limit for zone 3, % vol: that of the commented example.
 const ZONE_3_LIMIT_PCT: f64 = 14.0;
 
@@ -93,20 +90,5 @@ fn signal(tag: Tag, line: &bakehouse::Line, index: LineIndex) -> Signal {
         Tag::Humidity(zone) => (humidity, Some(zone)),
         Tag::Damper(zone) => (Quantity::ExhaustDamper, Some(zone)),
     };
-    let topic = tag.topic(line);
-    Signal {
-        tag: topic.clone(),
-        topic: topic.to_string(),
-        line: index,
-        zone,
-        quantity,
-        unit: quantity.units()[0],
-        payload: PayloadFormat::Number,
-        scale: 1.0,
-        offset: 0.0,
-        min: None,
-        max: None,
-        // A product is said again every minute, yet may be said once a day: it stands until the next.
-        max_age: if quantity.is_text() { Span(i64::MAX) } else { USUAL_AGE },
-    }
+    Signal::of_topic(&tag.topic(line), index, zone, quantity)
 }

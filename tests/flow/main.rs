@@ -8,4 +8,5 @@ mod day;
 mod explain;
 mod kill;
 mod plant;
+mod process;
 mod slip;

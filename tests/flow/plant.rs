@@ -1,25 +1,17 @@
 //! A broker, the program and its folder, for one test.
 
 use std::fs;
-use std::net::{Ipv4Addr, TcpListener, TcpStream};
+use std::net::{Ipv4Addr, TcpStream};
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
 use tempfile::TempDir;
 
+use crate::process::{Running, free_port, mosquitto, plant_config};
+
 /// Longest wait for something that must happen.
 const PATIENCE: Duration = Duration::from_secs(60);
-
-/// A process that ends with the test.
-pub(crate) struct Running(pub(crate) Child);
-
-impl Drop for Running {
-    fn drop(&mut self) {
-        let _ = self.0.kill();
-        let _ = self.0.wait();
-    }
-}
 
 /// One oven's plant: a folder with its config, and a broker with the settings that are shipped.
 pub(crate) struct Plant {
@@ -32,12 +24,9 @@ pub(crate) struct Plant {
 impl Plant {
     pub(crate) fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let (broker_port, page_port) = (free_port(), free_port());
+        let (broker_port, page_port) = (free_port().unwrap(), free_port().unwrap());
         let broker = start_broker(folder.path(), broker_port);
-        let config = include_str!("../../config/test-day.toml")
-            .replace("mqtt://127.0.0.1:1883", &format!("mqtt://127.0.0.1:{broker_port}"));
-        fs::write(folder.path().join("plant.toml"), format!("{config}\n[console]\nbind = \"127.0.0.1:{page_port}\"\n"))
-            .unwrap();
+        fs::write(folder.path().join("plant.toml"), plant_config(broker_port, page_port)).unwrap();
         Self { folder, broker_port, page_port, _broker: broker }
     }
 
@@ -120,20 +109,12 @@ fn start_broker(folder: &Path, port: u16) -> Running {
         folder.display()
     );
     fs::write(folder.join("mosquitto.conf"), settings).unwrap();
-    let mosquitto =
-        ["/usr/sbin/mosquitto", "/usr/local/sbin/mosquitto"].into_iter().find(|path| Path::new(path).exists());
     let log = fs::File::create(folder.join("mosquitto.log")).unwrap();
-    let broker = Command::new(mosquitto.unwrap_or("mosquitto"))
-        .arg("-c")
-        .arg(folder.join("mosquitto.conf"))
+    let broker = mosquitto(&folder.join("mosquitto.conf"))
         .stdout(Stdio::null())
         .stderr(log)
         .spawn()
         .expect("mosquitto is not installed; install the package mosquitto");
     wait_for("the broker to answer", || TcpStream::connect((Ipv4Addr::LOCALHOST, port)).is_ok());
     Running(broker)
-}
-
-fn free_port() -> u16 {
-    TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).unwrap().local_addr().unwrap().port()
 }

@@ -2,6 +2,7 @@
 //!
 //! The order is common practice: the steam costs nothing to check, then the exhaust, then the speed.
 
+use normal_profile::BAND;
 use reading::{TroubleKind, Window};
 
 use crate::alert::Advice;
@@ -15,9 +16,6 @@ use crate::rise::Rise;
 pub const CAUTION: &str = "Advice only: keep within the oven maker's limits, the plant's rules and local codes. \
     Exhaust, burner and steam are set by the people licensed for them. \
     Nothing here says that a product is safe to eat.";
-
-/// Half-width of the band that holds 95 of 100 rises, in standard deviations.
-const BAND: f64 = 1.96;
 
 /// What to try for a finding about a rise.
 #[must_use]

@@ -10,9 +10,6 @@ use crate::evidence::ZoneEvidence;
 use crate::finding::Finding;
 use crate::message::moisture_pct;
 
-/// Half-width of the band that holds 95 of 100, in standard deviations.
-const BAND: f64 = 1.96;
-
 /// An alert, whole: what is published, stored and shown.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Alert {
@@ -74,16 +71,6 @@ pub enum Kind {
 }
 
 impl Kind {
-    /// Every kind.
-    pub const ALL: [Self; 5] =
-        [Self::UnmatchedSpeedRise, Self::DepartsFromNormal, Self::OverSteaming, Self::Zone3Limit, Self::SensorFault];
-
-    /// The kind with this name.
-    #[must_use]
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|kind| kind.name() == name)
-    }
-
     /// Its name in messages and files.
     #[must_use]
     pub fn name(self) -> &'static str {
@@ -188,11 +175,10 @@ pub struct ZoneFigures {
 impl ZoneFigures {
     /// A zone during a rise.
     pub(crate) fn of_rise(zone: &ZoneEvidence) -> Self {
-        let expected = Band { mean: zone.expected, sd: zone.sd };
         Self {
             before: Some(moisture_pct(zone.before)),
             z: zone.reached.then(|| zone.z()),
-            ..Self::against_normal(zone.zone, zone.observed, expected)
+            ..Self::against_normal(zone.zone, zone.observed, zone.band())
         }
     }
 
@@ -203,8 +189,8 @@ impl ZoneFigures {
             before: None,
             observed: moisture_pct(observed),
             expected: moisture_pct(expected.mean),
-            low: Some(moisture_pct(expected.mean - BAND * expected.sd)),
-            high: Some(moisture_pct(expected.mean + BAND * expected.sd)),
+            low: Some(moisture_pct(expected.low())),
+            high: Some(moisture_pct(expected.high())),
             unit: "% vol".into(),
             z: Some((observed - expected.mean) / expected.sd),
         }

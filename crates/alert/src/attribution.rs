@@ -4,11 +4,8 @@ use normal_profile::Departure;
 use reading::Window;
 
 use crate::finding::Finding;
+use crate::following::{OVER_AN_HOUR, OVER_TEN_MINUTES, follow, towards};
 
-/// How fast the settings at rest follow: an hour of windows.
-const FOLLOW: f64 = 1.0 / 120.0;
-/// How fast the picture of a departure follows: ten minutes of windows.
-const FOLLOW_DEPARTURE: f64 = 1.0 / 20.0;
 /// A damper that has moved by this much, in points of its opening, has moved.
 const DAMPER_MOVED_PCT: f64 = 3.0;
 /// Steam that has changed by this share has changed.
@@ -67,10 +64,10 @@ impl Bearings {
     pub(crate) fn rest(&mut self, window: &Window) {
         self.dampers.resize(window.zones.len(), Moving::default());
         for (damper, zone) in self.dampers.iter_mut().zip(&window.zones) {
-            follow(&mut damper.rest, zone.exhaust_damper, FOLLOW);
+            follow(&mut damper.rest, zone.exhaust_damper, OVER_AN_HOUR);
             damper.now = zone.exhaust_damper;
         }
-        follow(&mut self.steam.rest, window.steam(), FOLLOW);
+        follow(&mut self.steam.rest, window.steam(), OVER_AN_HOUR);
         self.steam.now = window.steam();
         self.forget_departure();
     }
@@ -79,12 +76,12 @@ impl Bearings {
     pub(crate) fn depart(&mut self, window: &Window, departure: &Departure) {
         self.dampers.resize(window.zones.len(), Moving::default());
         for (damper, zone) in self.dampers.iter_mut().zip(&window.zones) {
-            follow(&mut damper.now, zone.exhaust_damper, FOLLOW_DEPARTURE);
+            follow(&mut damper.now, zone.exhaust_damper, OVER_TEN_MINUTES);
         }
-        follow(&mut self.steam.now, window.steam(), FOLLOW_DEPARTURE);
+        follow(&mut self.steam.now, window.steam(), OVER_TEN_MINUTES);
         self.zones.resize(departure.zones.len(), Picture::default());
         for (picture, zone) in self.zones.iter_mut().zip(&departure.zones) {
-            let blend = |old: &mut f64, new: f64| *old += FOLLOW_DEPARTURE * (new - *old);
+            let blend = |old: &mut f64, new: f64| *old = towards(*old, new, OVER_TEN_MINUTES);
             blend(&mut picture.humidity, zone.ln_humidity);
             blend(&mut picture.temperature, zone.temperature);
             blend(&mut picture.humidity_z, zone.ln_humidity_z.unwrap_or(0.0));
@@ -125,9 +122,4 @@ impl Bearings {
         let parts = self.zones.iter().map(part).enumerate();
         parts.max_by(|one, other| one.1.total_cmp(&other.1)).map_or(0, |(zone, _)| zone)
     }
-}
-
-fn follow(value: &mut Option<f64>, new: Option<f64>, gain: f64) {
-    let Some(new) = new else { return };
-    *value = Some(value.map_or(new, |old| old + gain * (new - old)));
 }

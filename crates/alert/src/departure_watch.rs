@@ -4,7 +4,7 @@
 //! summed; see [`Cusum`].
 
 use normal_profile::statistics::Cusum;
-use normal_profile::{ALLOWANCE, Normal};
+use normal_profile::{ALLOWANCE, Normal, NormalKey};
 use reading::{Shape, Timestamp, Window};
 
 use crate::advice;
@@ -21,6 +21,8 @@ use crate::standing::Standing;
 const BACK_BELOW: f64 = 0.5;
 /// The sum is held at this many times the limit, so that an oven put right is seen to be in an hour.
 const HELD_AT: f64 = 1.5;
+/// How much wetter than zone 1 another zone must be before the trade's rule counts as broken.
+const SHAPE_DEADBAND: f64 = 1.1;
 
 /// Watches the departures of one line.
 #[derive(Debug, Clone)]
@@ -30,7 +32,8 @@ pub(crate) struct DepartureWatch {
     since: Option<Timestamp>,
     bearings: Bearings,
     standing: Standing,
-    normal: Option<String>,
+    /// What the sum is held against.
+    normal: Option<NormalKey>,
 }
 
 impl DepartureWatch {
@@ -58,9 +61,8 @@ impl DepartureWatch {
         is_explained: bool,
     ) -> Option<LineEvent> {
         let Some(normal) = normal else { return self.observe_shape(context, window, is_explained) };
-        let key = normal.key().to_string();
-        if self.normal.as_ref() != Some(&key) {
-            self.normal = Some(key);
+        if self.normal.as_ref() != Some(normal.key()) {
+            self.normal = Some(normal.key().clone());
             self.forget();
         }
         if is_explained && !self.standing.stands() {
@@ -89,7 +91,6 @@ impl DepartureWatch {
                 context.alert(Kind::DepartsFromNormal, attribution.finding, attribution.finding.name(), began, window);
             alert.priority = Priority::Medium;
             alert.zones = zone_figures(window, normal);
-            alert.confidence = None;
             alert.normal = Some(normal.key().to_string());
             alert.message = message::of_departure(&attribution, &alert.zones, began, &context.plant.shifts);
             alert.advice = advice::for_departure(&attribution);
@@ -135,9 +136,6 @@ impl DepartureWatch {
         self.bearings.forget_departure();
     }
 }
-
-/// How much wetter than zone 1 another zone must be before the trade's rule counts as broken.
-const SHAPE_DEADBAND: f64 = 1.1;
 
 fn zone_figures(window: &Window, normal: &Normal) -> Vec<ZoneFigures> {
     let Some(speed) = window.band_speed else { return Vec::new() };

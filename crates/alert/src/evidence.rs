@@ -4,8 +4,8 @@
 //! cancel. A zone speaks once material fed at the new rate has passed through it and its sensor has
 //! had time to follow.
 
-use normal_profile::Normal;
 use normal_profile::statistics::{SquareMatrix, chi_square_tail, mahalanobis_squared};
+use normal_profile::{Band, Normal};
 use physics::units::Metre;
 use reading::{Line, Timestamp};
 
@@ -44,6 +44,12 @@ impl ZoneEvidence {
     #[must_use]
     pub fn z(&self) -> f64 {
         self.excess() / self.sd
+    }
+
+    /// What practice makes of the rise, ln kg/kg.
+    #[must_use]
+    pub fn band(&self) -> Band {
+        Band { mean: self.expected, sd: self.sd }
     }
 
     /// Departure from the expected change, ln.

@@ -25,6 +25,7 @@ mod attribution;
 mod context;
 mod departure_watch;
 mod finding;
+mod following;
 mod identity;
 mod judgement;
 mod limit_watch;

@@ -54,11 +54,9 @@ pub(crate) fn of_rise(
         return text;
     }
     let Some(zone) = telling_zone(finding, evidence) else { return text };
-    let (observed, expected) = (moisture_pct(zone.observed), moisture_pct(zone.expected));
-    let against = if normal.is_some() { "normal for this speed" } else { "what it held before" };
-    let side = if observed >= expected { "above" } else { "below" };
-    let difference = (observed - expected).abs();
-    let _ = write!(text, "; zone {} holds {observed:.1} % vol, {difference:.1} {side} {against}: ", zone.zone);
+    let against = if normal.is_some() { AT_THIS_SPEED } else { "what it held before" };
+    text.push_str(&holds(zone.zone, moisture_pct(zone.observed), moisture_pct(zone.expected), against));
+    text.push_str(": ");
     text.push_str(match finding {
         Finding::SteamShort => "the steam did not keep up with the load.",
         Finding::OverVented => "the exhaust takes out more than the load brings in.",
@@ -66,6 +64,16 @@ pub(crate) fn of_rise(
         _ => "more moisture builds up than the exhaust takes out.",
     });
     text
+}
+
+/// What a normal is, in a sentence.
+const AT_THIS_SPEED: &str = "normal for this speed";
+
+/// What a zone holds beside what it should, % vol: the second half of a sentence.
+fn holds(zone: usize, observed: f64, expected: f64, against: &str) -> String {
+    let side = if observed >= expected { "above" } else { "below" };
+    let difference = (observed - expected).abs();
+    format!("; zone {zone} holds {observed:.1} % vol, {difference:.1} {side} {against}")
 }
 
 /// That zone 3 is over its limit.
@@ -91,10 +99,7 @@ pub(crate) fn of_departure(
     }
     let mut text = format!("Since {since} the oven departs from its normal without a rise");
     if let Some(figures) = zones.iter().find(|figures| figures.zone == zone) {
-        let (observed, expected) = (figures.observed, figures.expected);
-        let side = if observed >= expected { "above" } else { "below" };
-        let difference = (observed - expected).abs();
-        let _ = write!(text, "; zone {zone} holds {observed:.1} % vol, {difference:.1} {side} normal for this speed");
+        text.push_str(&holds(zone, figures.observed, figures.expected, AT_THIS_SPEED));
     }
     let cause = match (finding, moved) {
         (Finding::Damper, Some((from, to))) => format!(": its damper stands at {to:.0} %, {from:.0} % before."),

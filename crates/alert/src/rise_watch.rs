@@ -62,8 +62,6 @@ impl RiseWatch {
         let rise = self.tracker.rise()?.clone();
         let evidence = weigh(&rise, &self.tracker.recent, context.line(), normal, &context.settings)?;
         let found = Finding::of(&evidence, &context.settings);
-        let (seen, at) = (evidence.clone(), window.ends);
-        self.trace.note(Judgement { at, rise: rise.clone(), evidence: seen, finding: found });
         let condition = match self.standing.alert() {
             Some(alert) => still_departs(alert.finding, &evidence),
             None => found.is_some(),
@@ -76,6 +74,7 @@ impl RiseWatch {
         } else {
             self.settle_if_met(&evidence, condition, window.ends);
         }
+        self.trace.note(Judgement { at: window.ends, rise, evidence, finding: found });
         event
     }
 

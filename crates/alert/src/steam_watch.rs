@@ -10,14 +10,13 @@ use crate::advice;
 use crate::alert::{Alert, Kind, Priority};
 use crate::context::Context;
 use crate::finding::Finding;
+use crate::following::{OVER_AN_HOUR, follow};
 use crate::line_watch::LineEvent;
 use crate::message;
 use crate::standing::Standing;
 
 /// Less than this share of the usual steam is a valve that leaks a little, not steam.
 const STEAMING: f64 = 0.25;
-/// How fast the usual steam follows the steam that product gets: an hour of windows.
-const FOLLOW: f64 = 1.0 / 120.0;
 /// The limit is no longer passed when the time under steam has fallen below it by this share.
 const DEADBAND: f64 = 0.03;
 
@@ -45,8 +44,8 @@ impl SteamWatch {
         let Some(steam) = window.steam() else { return Vec::new() };
         let is_fed = window.fed.unwrap_or(window.state == RunningState::Baking);
         let stands = window.state == RunningState::Stopped;
-        if is_fed && !stands && window.state == RunningState::Baking {
-            self.usual = Some(self.usual.map_or(steam, |usual| usual + FOLLOW * (steam - usual)));
+        if is_fed && window.state == RunningState::Baking {
+            follow(&mut self.usual, Some(steam), OVER_AN_HOUR);
         }
         let Some(usual) = self.usual else { return Vec::new() };
         let steaming = steam > STEAMING * usual && steam > 0.0;

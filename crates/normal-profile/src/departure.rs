@@ -85,11 +85,15 @@ impl Calibration {
         calibration
     }
 
+    /// The score that this share of the windows kept does not exceed; none for a share that was not noted.
+    pub(crate) fn of_kept(&self, probability: f64) -> Option<f64> {
+        self.kept.iter().find(|(noted, _)| *noted == probability).map(|(_, score)| *score)
+    }
+
     /// A mixture score in standard deviations above the usual one of the windows kept: the scores of
     /// real windows have a heavier tail than chi-square, and this takes it into account.
     fn standard(&self, score: f64) -> f64 {
-        let at = |probability: f64| self.kept.iter().find(|(p, _)| *p == probability).map(|(_, score)| *score);
-        let (Some(middle), Some(high)) = (at(0.5), at(0.95)) else { return 0.0 };
+        let (Some(middle), Some(high)) = (self.of_kept(0.5), self.of_kept(0.95)) else { return 0.0 };
         // 95 % of a normal distribution lie below 1.645 standard deviations.
         let spread = ((high - middle) / 1.645).max(f64::MIN_POSITIVE);
         ((score - middle) / spread).clamp(-MOST, MOST)

@@ -3,7 +3,6 @@
 use physics::units::MetrePerMinute;
 
 use crate::Normal;
-use crate::observation::Quantity;
 use crate::regression::{Extrapolation, humidity_slope};
 use crate::rises::FEWEST_RISES;
 use crate::statistics::SquareMatrix;
@@ -23,6 +22,23 @@ pub struct Band {
     pub mean: f64,
     /// Standard deviation.
     pub sd: f64,
+}
+
+/// Half-width of the band that holds 95 of 100, in standard deviations.
+pub const BAND: f64 = 1.96;
+
+impl Band {
+    /// The low end of the band that holds 95 of 100.
+    #[must_use]
+    pub fn low(self) -> f64 {
+        self.mean - BAND * self.sd
+    }
+
+    /// Its high end.
+    #[must_use]
+    pub fn high(self) -> f64 {
+        self.mean + BAND * self.sd
+    }
 }
 
 /// What a zone is expected to show.
@@ -85,12 +101,8 @@ impl Normal {
         let (mean, variance) = at.mean_and_variance();
         let band = |index: usize| Band { mean: mean[index], sd: variance[index].max(0.0).sqrt() };
         let columns = &self.record.columns;
-        let temperature = |zone: usize| {
-            let index = columns.quantities().position(|quantity| quantity == Quantity::Temperature(zone));
-            index.map(band)
-        };
         let zones = (0..columns.zones)
-            .map(|zone| ZoneExpectation { ln_humidity: band(zone), temperature: temperature(zone) })
+            .map(|zone| ZoneExpectation { ln_humidity: band(zone), temperature: columns.temperature(zone).map(band) })
             .collect();
         Expectation { zones, extrapolating: at.extrapolation() }
     }

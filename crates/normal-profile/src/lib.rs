@@ -53,7 +53,7 @@ mod ways;
 mod zone_response;
 
 pub use departure::{ALLOWANCE, Calibration, Departure, ZoneContribution};
-pub use expectation::{Band, ChangeSource, Expectation, ExpectedChange, ZoneExpectation};
+pub use expectation::{BAND, Band, ChangeSource, Expectation, ExpectedChange, ZoneExpectation};
 pub use file::{FORMAT, FileError};
 pub use key::NormalKey;
 pub use learn::learn;

@@ -56,6 +56,11 @@ impl Columns {
         humidities.chain(self.temperature_zones.iter().copied().map(Quantity::Temperature))
     }
 
+    /// Where the air temperature of a zone (from 0) stands; none if the zone has none.
+    pub(crate) fn temperature(&self, zone: usize) -> Option<usize> {
+        self.quantities().position(|quantity| quantity == Quantity::Temperature(zone))
+    }
+
     /// Length of the whole vector, ln speed included.
     pub fn width(&self) -> usize {
         self.zones + self.temperature_zones.len() + 1

@@ -1,14 +1,13 @@
 //! Whether a normal still fits: a new burner, another season or a moved sensor makes it slip away.
 //!
 //! A window lies *outside* where only 5 in 100 lay when the normal was learned. A shift now and then
-//! lies outside by half: a bad day is no slip. What lasts adds up in a cumulative sum (E. S. Page,
-//! Biometrika 41, 1954) over the shifts, and the sum's last rise from nothing tells when it began.
+//! lies outside by half: a bad day is no slip. What lasts adds up in a cumulative sum over the shifts, and the sum's last rise from nothing tells when it began.
 
 use serde::{Deserialize, Serialize};
 
 use crate::Normal;
 use crate::observation::Observation;
-use crate::statistics::median;
+use crate::statistics::{Cusum, median};
 
 /// A window farther out than this share of the windows learned from lies outside.
 const INSIDE: f64 = 0.95;
@@ -70,7 +69,7 @@ impl Normal {
     /// How the windows of a shift lie to this normal; none with too little baking to tell.
     pub fn shift_fit(&self, observations: &[Observation]) -> Option<ShiftFit> {
         let quantities = self.record.columns.width() - 1;
-        let limit = self.record.calibration.kept.iter().find(|(probability, _)| *probability == INSIDE)?.1;
+        let limit = self.record.calibration.of_kept(INSIDE)?;
         let whole: Vec<(&Observation, f64)> = observations
             .iter()
             .map(|observation| (observation, self.departure(observation)))
@@ -117,16 +116,18 @@ struct Rise {
 }
 
 fn last_rise(fits: &[ShiftFit], allowance: f64) -> Rise {
-    let mut rise = Rise { sum: 0.0, first: 0 };
+    // A shift with little baking has as little allowance, so it is taken off shift by shift.
+    let (mut cusum, mut first) = (Cusum::new(0.0), 0);
     for (at, fit) in fits.iter().enumerate() {
-        if rise.sum == 0.0 {
-            rise.first = at;
+        if cusum.sum() == 0.0 {
+            first = at;
         }
         let weight = (fit.windows as f64 / FULL_WINDOWS).min(1.0);
-        // Twice the limit at most, so that what fits again is soon told to fit again.
-        rise.sum = (rise.sum + weight * (fit.outside - allowance)).clamp(0.0, 2.0 * LIMIT);
+        cusum.observe(weight * (fit.outside - allowance));
+        // So that what fits again is soon told to fit again.
+        cusum.hold_below(2.0 * LIMIT);
     }
-    rise
+    Rise { sum: cusum.sum(), first }
 }
 
 /// Share of all windows that lies outside.

@@ -3,7 +3,6 @@
 use physics::units::MetrePerMinute;
 
 use crate::Normal;
-use crate::observation::Quantity;
 
 /// Fewer standard deviations than this from the average do not set a way of running apart: what lies
 /// on either side of the average then overlaps by more than it differs.
@@ -56,7 +55,6 @@ impl Normal {
     /// The ways of running, the most usual first. A single way does not differ from the average.
     pub fn ways_of_running(&self) -> Vec<WayOfRunning> {
         let columns = &self.record.columns;
-        let temperature_index = |zone: usize| columns.quantities().position(|it| it == Quantity::Temperature(zone));
         let way = |(branch, component): (usize, &crate::Component)| {
             let speed = self.regression.usual_speed(branch);
             let at = self.regression.at(speed);
@@ -65,7 +63,7 @@ impl Normal {
             let difference = |at: usize| Difference { own: own[at], average: average[at], sd: sd[at] };
             let zone = |zone: usize| ZoneDifference {
                 ln_humidity: difference(zone),
-                temperature: temperature_index(zone).map(difference),
+                temperature: columns.temperature(zone).map(difference),
             };
             WayOfRunning { share: component.weight, speed, zones: (0..columns.zones).map(zone).collect() }
         };

@@ -118,7 +118,7 @@ impl WindowBuilder {
         let view = View { plant: &self.plant, slots: &self.slots, values: &values };
         let mut zones = (1..=self.plant.lines[self.line.0].zones.len()).map(|zone| view.zone(zone)).collect::<Vec<_>>();
         let band_speed = view.band_speed(self.line);
-        let troubles = view.troubles(ends, self.heard_since.unwrap_or(starts));
+        let troubles = view.troubles(&zones, ends, self.heard_since.unwrap_or(starts));
         troubles.iter().for_each(|trouble| disbelieve(trouble, &mut zones));
         let infeed = view.infeed(band_speed, &zones);
         let state: RunningState = self.tracker.advance(ends - starts, &infeed);
@@ -143,7 +143,7 @@ impl WindowBuilder {
 fn disbelieve(trouble: &Trouble, zones: &mut [ZoneWindow]) {
     let Some(zone) = trouble.zone.and_then(|zone| zones.get_mut(zone - 1)) else { return };
     match trouble.quantity {
-        Quantity::DewPoint | Quantity::Moisture | Quantity::HumidityRatio => zone.humidity = None,
+        quantity if quantity.is_humidity() => zone.humidity = None,
         Quantity::AirTemperature => zone.air_temperature = None,
         Quantity::ExhaustDamper => zone.exhaust_damper = None,
         _ => {}
@@ -213,28 +213,27 @@ impl View<'_> {
     }
 
     /// Every signal that is not to be believed, in the order of the config.
-    fn troubles(&self, ends: Timestamp, heard_since: Timestamp) -> Vec<Trouble> {
+    fn troubles(&self, zones: &[ZoneWindow], ends: Timestamp, heard_since: Timestamp) -> Vec<Trouble> {
         let slots = self.slots.iter().zip(self.values);
         slots
             .filter_map(|(slot, value)| {
                 let alone = slot.trouble(ends, heard_since);
                 alone.or_else(|| {
-                    let impossible = value.is_some() && self.is_impossible(slot.quantity, slot.zone);
+                    let zone = slot.zone.and_then(|zone| zones.get(zone - 1))?;
+                    let impossible = slot.quantity.is_humidity() && value.is_some() && self.is_impossible(zone);
                     impossible.then(|| slot.found(TroubleKind::Impossible, ends))
                 })
             })
             .collect()
     }
 
-    /// Whether a humidity is one that no air has, or that the air at this place is too cold for.
-    fn is_impossible(&self, quantity: Quantity, zone: Option<usize>) -> bool {
-        if !matches!(quantity, Quantity::DewPoint | Quantity::Moisture | Quantity::HumidityRatio) {
-            return false;
-        }
-        let Some(ratio) = self.humidity(zone, self.plant.pressure) else { return true };
+    /// Whether the humidity that a zone's sensor shows is one that no air has, or that the air there is
+    /// too cold for.
+    fn is_impossible(&self, zone: &ZoneWindow) -> bool {
+        let Some(ratio) = zone.humidity else { return true };
         let dew_point = air::dew_point_from_humidity_ratio(ratio, self.plant.pressure);
-        match (dew_point, self.mean(Quantity::AirTemperature, zone)) {
-            (Ok(dew_point), Some(air)) => dew_point.0 > air + DEW_POINT_ABOVE_AIR_K,
+        match (dew_point, zone.air_temperature) {
+            (Ok(dew_point), Some(air)) => dew_point.0 > air.0 + DEW_POINT_ABOVE_AIR_K,
             _ => false,
         }
     }

@@ -79,6 +79,12 @@ impl Quantity {
         self.units().iter().copied().find(|unit| unit.name == name)
     }
 
+    /// Whether it is the humidity of air, in whatever form.
+    #[must_use]
+    pub fn is_humidity(self) -> bool {
+        matches!(self, Self::DewPoint | Self::Moisture | Self::HumidityRatio)
+    }
+
     /// Whether its value is a text (the product code), not a number.
     #[must_use]
     pub fn is_text(self) -> bool {

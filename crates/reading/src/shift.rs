@@ -93,7 +93,29 @@ impl ShiftCalendar {
     /// A moment as the clock on the wall shows it, `HH:MM`.
     #[must_use]
     pub fn wall_clock(&self, time: Timestamp) -> String {
-        time.to_utc().map_or_else(String::new, |utc| utc.with_timezone(&self.zone).format("%H:%M").to_string())
+        self.shown(time, "%H:%M").unwrap_or_default()
+    }
+
+    /// The same to the second, `HH:MM:SS`; in UTC with its date beyond the years chrono knows.
+    #[must_use]
+    pub fn wall_clock_seconds(&self, time: Timestamp) -> String {
+        self.shown(time, "%H:%M:%S").unwrap_or_else(|| time.to_string())
+    }
+
+    /// The local date of a moment, `YYYY-MM-DD`; in UTC with its time beyond the years chrono knows.
+    #[must_use]
+    pub fn date(&self, time: Timestamp) -> String {
+        self.shown(time, "%Y-%m-%d").unwrap_or_else(|| time.to_string())
+    }
+
+    /// Local date and wall clock of a moment, `YYYY-MM-DD HH:MM`; in UTC beyond the years chrono knows.
+    #[must_use]
+    pub fn date_and_time(&self, time: Timestamp) -> String {
+        self.shown(time, "%Y-%m-%d %H:%M").unwrap_or_else(|| time.to_string())
+    }
+
+    fn shown(&self, time: Timestamp, format: &str) -> Option<String> {
+        Some(time.to_utc()?.with_timezone(&self.zone).format(format).to_string())
     }
 
     /// A moment in RFC 3339 with the site's offset from UTC.

@@ -60,7 +60,32 @@ pub struct Signal {
     pub max_age: Span,
 }
 
+/// A number stands for the present value for this long where the config says nothing else.
+const USUAL_AGE: Span = Span::minutes(5);
+/// A text is sent when it changes: it stands until the next.
+const WITHOUT_END: Span = Span(i64::MAX);
+
 impl Signal {
+    /// A signal of which nothing but the topic is stated: the payload is the value in the quantity's
+    /// first unit, and every value is believed.
+    #[must_use]
+    pub fn of_topic(topic: &str, line: LineIndex, zone: Option<usize>, quantity: Quantity) -> Self {
+        Self {
+            tag: topic.into(),
+            topic: topic.to_owned(),
+            line,
+            zone,
+            quantity,
+            unit: quantity.units()[0],
+            payload: PayloadFormat::Number,
+            scale: 1.0,
+            offset: 0.0,
+            min: None,
+            max: None,
+            max_age: if quantity.is_text() { WITHOUT_END } else { USUAL_AGE },
+        }
+    }
+
     /// A stored value in the unit used for calculation.
     #[must_use]
     pub fn to_base(&self, raw: f64) -> f64 {

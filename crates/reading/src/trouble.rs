@@ -103,7 +103,7 @@ impl Quantity {
     /// Whether a working sensor for it always trembles: one that never moves is stuck. A damper or a
     /// speed may stand still for days.
     pub(crate) fn trembles(self) -> bool {
-        matches!(self, Self::AirTemperature | Self::DewPoint | Self::Moisture | Self::HumidityRatio)
+        self == Self::AirTemperature || self.is_humidity()
     }
 }
 

@@ -9,8 +9,8 @@ use chrono::NaiveTime;
 use physics::units::{Metre, Pascal};
 use reading::shift::ShiftRule;
 use reading::{
-    Firing, Line, LineIndex, NumberColumns, PayloadFormat, Plant, Quality, Quantity, ShiftCalendar, ShiftInstance,
-    Signal, SignalMap, Span, Timestamp, Zone,
+    Firing, Line, LineIndex, NumberColumns, Plant, Quality, Quantity, ShiftCalendar, ShiftInstance, Signal, SignalMap,
+    Span, Timestamp, Zone,
 };
 use shift_profile::{Stretch, shift_profile};
 
@@ -36,19 +36,8 @@ fn eight_hours(bencher: divan::Bencher, (zones, every): (usize, i64)) {
 
 /// An invented line with the dew point, air temperature and damper of each zone, and the band speed.
 fn plant(zones: usize) -> Plant {
-    let signal = |zone: Option<usize>, quantity: Quantity| Signal {
-        tag: format!("{zone:?}{}", quantity.name()).into(),
-        topic: String::new(),
-        line: LineIndex(0),
-        zone,
-        quantity,
-        unit: quantity.units()[0],
-        payload: PayloadFormat::Number,
-        scale: 1.0,
-        offset: 0.0,
-        min: None,
-        max: None,
-        max_age: Span::minutes(5),
+    let signal = |zone: Option<usize>, quantity: Quantity| {
+        Signal::of_topic(&format!("{zone:?}{}", quantity.name()), LineIndex(0), zone, quantity)
     };
     let of_zone = [Quantity::DewPoint, Quantity::AirTemperature, Quantity::ExhaustDamper];
     let mut signals: Vec<Signal> =

@@ -103,8 +103,7 @@ fn noted(normal: &Normal) -> String {
 #[must_use]
 pub fn in_words(normal: &Normal, slip: &Slip, calendar: &ShiftCalendar) -> [String; 3] {
     let key = normal.key();
-    let since = calendar.local(Timestamp(slip.since_us));
-    let since = since.get(..10).unwrap_or(&since);
+    let since = calendar.date(Timestamp(slip.since_us));
     let outside = slip.outside * 100.0;
     [
         format!("{key} is slipping since {since}: {outside:.0} % of the windows lie where 5 % lay when it was learned"),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use alert::DetectionSettings;
 use anyhow::Result;
-use reading::{LineIndex, Plant, ShiftInstance, Span, Timestamp, Window, WindowBuilder};
+use reading::{LineIndex, Plant, Reading, ShiftInstance, Span, Timestamp, Window, WindowBuilder};
 use shift_profile::{ShiftProfileRow, shift_profile, stretches};
 use store::{AlertQuery, Store};
 
@@ -26,9 +26,23 @@ pub fn windows(
     to: Timestamp,
     settings: &DetectionSettings,
 ) -> Result<Vec<Window>> {
+    laid_on_windows(plant, line, from, settings, store.readings(Some(line), from - LEAD, to)).map_err(Into::into)
+}
+
+/// The windows of a line that begin at `from` or later, of stretches of its readings in order of time.
+///
+/// # Errors
+/// A stretch cannot be had.
+pub(crate) fn laid_on_windows<E>(
+    plant: &Arc<Plant>,
+    line: LineIndex,
+    from: Timestamp,
+    settings: &DetectionSettings,
+    stretches: impl IntoIterator<Item = Result<Vec<Reading>, E>>,
+) -> Result<Vec<Window>, E> {
     let mut builder = WindowBuilder::new(plant.clone(), line, settings.window);
     let mut windows = Vec::new();
-    for stretch in store.readings(Some(line), from - LEAD, to) {
+    for stretch in stretches {
         for reading in stretch? {
             builder.push(&reading);
         }

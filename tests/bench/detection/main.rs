@@ -1,6 +1,8 @@
 //! How good detection is: runs the labelled benchmark, records it for other methods, and reports them all.
 
 mod load;
+#[path = "../../flow/process.rs"]
+mod process;
 mod record;
 mod report;
 mod serve;

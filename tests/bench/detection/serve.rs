@@ -6,9 +6,9 @@
 
 use std::fs;
 use std::io::{BufRead, BufReader, Write};
-use std::net::{Ipv4Addr, TcpListener, TcpStream};
+use std::net::{Ipv4Addr, TcpStream};
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::{Command, Stdio};
 use std::sync::Arc;
 use std::time::{Duration, Instant, SystemTime};
 
@@ -24,6 +24,7 @@ use reading::Timestamp;
 use serde::Deserialize;
 
 use crate::load::percentile;
+use crate::process::{Running, free_port, mosquitto, plant_config};
 
 /// How much faster than taken readings are published.
 const SPEED: f64 = 1500.0;
@@ -50,7 +51,7 @@ pub(crate) fn run(program: &Path, out: &mut impl Write) -> Result<()> {
     let (broker_port, page_port) = (free_port()?, free_port()?);
     let _broker = broker(folder.path(), broker_port)?;
     let _service = service(program, folder.path(), broker_port, page_port)?;
-    let mut listener = Running::start(
+    let mut listener = start(
         Command::new("mosquitto_sub")
             .args(["-h", "127.0.0.1", "-q", "1", "-t", "ovenward/millbrook/+/alert-log", "-p"])
             .arg(broker_port.to_string())
@@ -151,25 +152,8 @@ fn hold_back(readings: &mut [PlantReading], deciding: &[(usize, Timestamp)]) {
     }
 }
 
-/// A process that ends with the measurement.
-struct Running(Child);
-
-impl Running {
-    fn start(command: &mut Command) -> Result<Self> {
-        let started = command.spawn().with_context(|| format!("can't run {:?}", command.get_program()))?;
-        Ok(Self(started))
-    }
-}
-
-impl Drop for Running {
-    fn drop(&mut self) {
-        let _ = self.0.kill();
-        let _ = self.0.wait();
-    }
-}
-
-fn free_port() -> Result<u16> {
-    Ok(TcpListener::bind((Ipv4Addr::LOCALHOST, 0))?.local_addr()?.port())
+fn start(command: &mut Command) -> Result<Running> {
+    Ok(Running(command.spawn().with_context(|| format!("can't run {:?}", command.get_program()))?))
 }
 
 /// Waits until somebody answers on this port.
@@ -186,21 +170,17 @@ fn wait_for(port: u16) -> Result<()> {
 fn broker(folder: &Path, port: u16) -> Result<Running> {
     let config = folder.join("mosquitto.conf");
     fs::write(&config, format!("user root\nlistener {port} 127.0.0.1\nallow_anonymous true\n"))?;
-    let installed = ["/usr/sbin/mosquitto", "/usr/local/sbin/mosquitto"].into_iter().find(|at| Path::new(at).exists());
-    let mut command = Command::new(installed.unwrap_or("mosquitto"));
-    let broker = Running::start(command.arg("-c").arg(config).stdout(Stdio::null()).stderr(Stdio::null()))?;
+    let broker = start(mosquitto(&config).stdout(Stdio::null()).stderr(Stdio::null()))?;
     wait_for(port)?;
     Ok(broker)
 }
 
 fn service(program: &Path, folder: &Path, broker_port: u16, page_port: u16) -> Result<Running> {
-    let config = include_str!("../../../config/test-day.toml")
-        .replace("mqtt://127.0.0.1:1883", &format!("mqtt://127.0.0.1:{broker_port}"));
     let path = folder.join("plant.toml");
-    fs::write(&path, format!("{config}\n[console]\nbind = \"127.0.0.1:{page_port}\"\n"))?;
+    fs::write(&path, plant_config(broker_port, page_port))?;
     let log = fs::File::create(folder.join("serve.log"))?;
     let mut command = Command::new(program);
-    let service = Running::start(command.arg("--config").arg(path).arg("serve").stdout(Stdio::null()).stderr(log))?;
+    let service = start(command.arg("--config").arg(path).arg("serve").stdout(Stdio::null()).stderr(log))?;
     wait_for(page_port)?;
     std::thread::sleep(Duration::from_secs(2));
     Ok(service)

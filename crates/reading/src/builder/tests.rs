@@ -2,7 +2,7 @@
 use super::*;
 use crate::plant::{Firing, Line, Zone};
 use crate::shift::ShiftCalendar;
-use crate::signal::{PayloadFormat, Signal, SignalMap};
+use crate::signal::{Signal, SignalMap};
 use crate::value::{Quality, Value};
 use physics::units::Metre;
 use proptest::prelude::*;
@@ -12,20 +12,7 @@ const PRODUCT: SignalId = SignalId(1);
 const DEW: SignalId = SignalId(2);
 
 fn signal(quantity: Quantity, zone: Option<usize>) -> Signal {
-    Signal {
-        tag: format!("mill/{}", quantity.name()).into(),
-        topic: format!("mill/{}", quantity.name()),
-        line: LineIndex(0),
-        zone,
-        quantity,
-        unit: quantity.units()[0],
-        payload: PayloadFormat::Number,
-        scale: 1.0,
-        offset: 0.0,
-        min: None,
-        max: None,
-        max_age: if quantity.is_text() { Span(i64::MAX) } else { Span::minutes(5) },
-    }
+    Signal::of_topic(&format!("mill/{}", quantity.name()), LineIndex(0), zone, quantity)
 }
 
 fn builder() -> WindowBuilder {

@@ -6,20 +6,8 @@ use crate::signal::LineIndex;
 const NOW: Timestamp = Timestamp(1_800_000_000_000_000);
 
 fn signal(quantity: Quantity, payload: PayloadFormat) -> SignalMap {
-    SignalMap::new(vec![Signal {
-        tag: "mill/x".into(),
-        topic: "mill/x".into(),
-        line: LineIndex(0),
-        zone: None,
-        quantity,
-        unit: quantity.units()[0],
-        payload,
-        scale: 1.0,
-        offset: 0.0,
-        min: Some(-10.0),
-        max: Some(400.0),
-        max_age: Span::minutes(5),
-    }])
+    let signal = Signal::of_topic("mill/x", LineIndex(0), None, quantity);
+    SignalMap::new(vec![Signal { payload, min: Some(-10.0), max: Some(400.0), ..signal }])
 }
 
 fn json() -> PayloadFormat {

@@ -6,8 +6,8 @@ use chrono::{NaiveDate, NaiveTime};
 use physics::units::{Metre, Pascal};
 use reading::shift::ShiftRule;
 use reading::{
-    Firing, Line, LineIndex, NumberColumns, PayloadFormat, Plant, Quality, Quantity, ShiftCalendar, ShiftInstance,
-    Signal, SignalMap, Span, Timestamp, Zone,
+    Firing, Line, LineIndex, NumberColumns, Plant, Quality, Quantity, ShiftCalendar, ShiftInstance, Signal, SignalMap,
+    Span, Timestamp, Zone,
 };
 
 use crate::stretch::Stretch;
@@ -47,19 +47,9 @@ pub(super) fn bakery() -> Plant {
 }
 
 fn signals() -> Vec<Signal> {
-    let signal = |line: LineIndex, zone: Option<usize>, quantity: Quantity, unit: &str| Signal {
-        tag: format!("{}/{}/{}", line.0, zone.unwrap_or(0), quantity.name()).into(),
-        topic: String::new(),
-        line,
-        zone,
-        quantity,
-        unit: quantity.unit(unit).unwrap(),
-        payload: PayloadFormat::Number,
-        scale: 1.0,
-        offset: 0.0,
-        min: None,
-        max: None,
-        max_age: Span::minutes(5),
+    let signal = |line: LineIndex, zone: Option<usize>, quantity: Quantity, unit: &str| {
+        let topic = format!("{}/{}/{}", line.0, zone.unwrap_or(0), quantity.name());
+        Signal { unit: quantity.unit(unit).unwrap(), ..Signal::of_topic(&topic, line, zone, quantity) }
     };
     let mut signals = vec![
         signal(TUNNEL_1, Some(1), Quantity::DewPoint, "degF"),

@@ -4,7 +4,6 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use physics::units::{Metre, Pascal};
-use reading::signal::PayloadFormat;
 use reading::{
     Firing, Line, LineIndex, Plant, Quality, Quantity, Reading, ShiftCalendar, Signal, SignalId, SignalMap, Span,
     Timestamp, Value, Zone,
@@ -23,20 +22,7 @@ pub(super) const DEW: SignalId = SignalId(2);
 pub(super) const SECOND_SPEED: SignalId = SignalId(3);
 
 fn signal(tag: &str, line: usize, quantity: Quantity) -> Signal {
-    Signal {
-        tag: tag.into(),
-        topic: tag.to_owned(),
-        line: LineIndex(line),
-        zone: quantity.of_zone().then_some(1),
-        quantity,
-        unit: quantity.units()[0],
-        payload: PayloadFormat::Number,
-        scale: 1.0,
-        offset: 0.0,
-        min: None,
-        max: None,
-        max_age: Span::minutes(5),
-    }
+    Signal::of_topic(tag, LineIndex(line), quantity.of_zone().then_some(1), quantity)
 }
 
 /// Signals of two lines; the ids are the constants above.

@@ -11,7 +11,7 @@ use normal_profile::{Normal, NotEnough};
 use reading::{LineIndex, RunningState, Span, Window};
 use store::Store;
 
-use super::normals::{date_and_time, describe};
+use super::normals::describe;
 use crate::cli::Period;
 use crate::config::Settings;
 use crate::failure::Failure;
@@ -51,7 +51,7 @@ pub fn learn(settings: &Settings, arguments: &LearnArguments, out: &mut dyn Writ
     for line in lines {
         let windows = stored::windows(&store, &plant, line, from, to, &settings.detection)?;
         let calendar = &plant.shifts;
-        let (id, from, to) = (&plant.lines[line.0].id, date_and_time(calendar, from), date_and_time(calendar, to));
+        let (id, from, to) = (&plant.lines[line.0].id, calendar.date_and_time(from), calendar.date_and_time(to));
         writeln!(out, "{id}, {from} to {to}: {} windows", windows.len())?;
         for told in census::census(&windows) {
             writeln!(out, "  {told}")?;

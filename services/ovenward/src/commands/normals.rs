@@ -5,6 +5,7 @@ mod description;
 mod difference;
 mod practice;
 mod profile;
+mod shown;
 mod ways;
 
 use std::io::Write;
@@ -67,9 +68,6 @@ pub enum DiffFormat {
     /// One JSON object.
     Json,
 }
-
-/// Half-width of the band shown, in standard deviations.
-const BAND: f64 = 1.96;
 
 /// Lists or changes normals.
 ///
@@ -154,7 +152,7 @@ fn list(settings: &Settings, files: &NormalFiles, out: &mut dyn Write) -> Result
 fn still_fits(normal: &Normal, slips: &[(Arc<Normal>, Slip)], calendar: &ShiftCalendar) -> String {
     let slip = slips.iter().find(|(slipping, _)| slipping.key() == normal.key());
     match slip {
-        Some((_, slip)) => format!("slipping since {}", date_and_time(calendar, Timestamp(slip.since_us))),
+        Some((_, slip)) => format!("slipping since {}", calendar.date_and_time(Timestamp(slip.since_us))),
         None if is_approved(normal) => "yes".into(),
         None => "-".into(),
     }
@@ -188,12 +186,6 @@ fn middle_speed(normal: &Normal) -> MetrePerMinute {
 fn signed(change: f64) -> String {
     let rounded = (change * 10.0).round() / 10.0;
     if rounded == 0.0 { "0.0".into() } else { format!("{rounded:+.1}") }
-}
-
-/// A moment by the site's calendar, to the minute.
-pub(super) fn date_and_time(calendar: &ShiftCalendar, time: Timestamp) -> String {
-    let local = time.to_utc().map(|utc| utc.with_timezone(&calendar.time_zone()));
-    local.map_or_else(|| time.to_string(), |local| local.format("%Y-%m-%d %H:%M").to_string())
 }
 
 #[cfg(test)]

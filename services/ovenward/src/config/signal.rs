@@ -20,11 +20,6 @@ const MIN: Number = Number::optional("min", "0");
 const MAX: Number = Number::optional("max", "100");
 const MAX_AGE: Number = Number::optional("max_age_s", "300").within(1.0, 1e8, "s");
 
-/// A value stands for the present one this long, unless the config says otherwise.
-const USUAL_AGE: Span = Span::seconds(300);
-/// A product code is sent when it changes, so the last one stands.
-const WITHOUT_END: Span = Span(i64::MAX);
-
 /// A signal, and where it stands in the file.
 #[derive(Clone)]
 pub(super) struct Placed {
@@ -90,18 +85,11 @@ fn read_table(section: &Section<'_>, quantity: Quantity, place: Place<'_>, paylo
 fn usual(quantity: Quantity, unit: Unit, topic: String, place: Place<'_>, payload: PayloadFormat) -> Signal {
     let limits = limits::believable(quantity, unit);
     Signal {
-        tag: topic.as_str().into(),
-        topic,
-        line: place.index,
-        zone: place.zone,
-        quantity,
         unit,
         payload,
-        scale: 1.0,
-        offset: 0.0,
         min: limits.map(|(min, _)| min),
         max: limits.map(|(_, max)| max),
-        max_age: if quantity.is_text() { WITHOUT_END } else { USUAL_AGE },
+        ..Signal::of_topic(&topic, place.index, place.zone, quantity)
     }
 }
 

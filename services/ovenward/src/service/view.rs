@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use alert::{LoadState, Watch};
+use normal_profile::Band;
 use physics::air;
 use reading::{LineIndex, Plant, RunningState, Window, ZoneWindow};
 use store::{AlertQuery, Store};
@@ -20,8 +21,6 @@ use crate::stored;
 const ALERTS_SHOWN: usize = 20;
 /// Finished and running shifts linked to.
 const SHIFTS_SHOWN: usize = 4;
-/// Half-width of the band shown, in standard deviations.
-const BAND: f64 = 1.96;
 
 /// Makes what the status page shows.
 pub(crate) struct Views {
@@ -119,8 +118,8 @@ impl Views {
         let expected = window.and_then(|window| Some(normal?.expect(window.band_speed?)));
         let zone = |(number, zone): (usize, &ZoneWindow)| {
             let band = expected.as_ref().map(|expected| expected.zones[number].ln_humidity);
-            let at = |sds: f64| band.map(|band| alert::message::moisture_pct(band.mean + sds * band.sd));
-            self.zone(number + 1, zone, [at(0.0), at(-BAND), at(BAND)])
+            let ends = [band.map(|band| band.mean), band.map(Band::low), band.map(Band::high)];
+            self.zone(number + 1, zone, ends.map(|end| end.map(alert::message::moisture_pct)))
         };
         LineStatus {
             id: line.id.to_string(),

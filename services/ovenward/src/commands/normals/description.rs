@@ -6,7 +6,7 @@ use normal_profile::{LeftOutReason, Normal};
 use physics::units::MetrePerMinute;
 use reading::{ShiftCalendar, Timestamp};
 
-use super::{date_and_time, middle_speed, practice, profile, standing, ways};
+use super::{middle_speed, practice, profile, standing, ways};
 use crate::failure::Failure;
 
 /// Describes a normal; the band is drawn at `speed`, or in the middle of the learned speeds.
@@ -24,8 +24,8 @@ pub(in crate::commands) fn describe(
         "  learned from {:.1} h of baking in {} runs, {} to {}",
         data.hours,
         data.runs,
-        date_and_time(calendar, Timestamp(data.from_us)),
-        date_and_time(calendar, Timestamp(data.to_us))
+        calendar.date_and_time(Timestamp(data.from_us)),
+        calendar.date_and_time(Timestamp(data.to_us))
     )?;
     writeln!(out, "  windows of baking: {} of {} used", data.windows_used, data.windows_given)?;
     for left_out in &data.left_out {

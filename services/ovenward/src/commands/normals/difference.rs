@@ -2,12 +2,12 @@
 
 use std::io::{self, Write};
 
-use alert::message::moisture_pct;
-use normal_profile::{Band, Normal};
+use normal_profile::{Normal, ZoneExpectation};
 use physics::units::MetrePerMinute;
 use serde::Serialize;
 
-use super::{BAND, learned_speeds, signed, speeds_between, standing};
+use super::shown::Shown;
+use super::{learned_speeds, signed, speeds_between, standing};
 use crate::failure::Failure;
 
 /// Two normals of ovens with as many zones, side by side.
@@ -48,14 +48,6 @@ struct ZoneChange {
     moisture_pct: Change,
     /// None where a normal has no air temperature of the zone.
     air_temperature_c: Option<Change>,
-}
-
-/// What a quantity usually shows, with the ends of the band that holds 95 of 100 windows.
-#[derive(Debug, Clone, Copy, Serialize)]
-struct Shown {
-    usual: f64,
-    low: f64,
-    high: f64,
 }
 
 #[derive(Debug, Clone, Copy, Serialize)]
@@ -153,13 +145,12 @@ impl Side {
 impl AtSpeed {
     fn of(before: &Normal, after: &Normal, speed: MetrePerMinute) -> Self {
         let (before, after) = (before.expect(speed).zones, after.expect(speed).zones);
-        let zone = |(index, (before, after)): (usize, (&normal_profile::ZoneExpectation, _))| {
-            let after: &normal_profile::ZoneExpectation = after;
-            let temperatures = before.temperature.zip(after.temperature);
+        let zone = |(index, (before, after)): (usize, (&ZoneExpectation, &ZoneExpectation))| {
+            let temperatures = Shown::temperature(before).zip(Shown::temperature(after));
             ZoneChange {
                 zone: index + 1,
-                moisture_pct: Change::of(before.ln_humidity, after.ln_humidity, moisture_pct),
-                air_temperature_c: temperatures.map(|(before, after)| Change::of(before, after, |celsius| celsius)),
+                moisture_pct: Change::between(Shown::humidity(before), Shown::humidity(after)),
+                air_temperature_c: temperatures.map(|(before, after)| Change::between(before, after)),
             }
         };
         Self { speed_m_min: speed.0, zones: before.iter().zip(&after).enumerate().map(zone).collect() }
@@ -179,13 +170,7 @@ impl AtSpeed {
 }
 
 impl Change {
-    fn of(before: Band, after: Band, unit: impl Fn(f64) -> f64) -> Self {
-        let shown = |band: Band| Shown {
-            usual: unit(band.mean),
-            low: unit(band.mean - BAND * band.sd),
-            high: unit(band.mean + BAND * band.sd),
-        };
-        let (before, after) = (shown(before), shown(after));
+    fn between(before: Shown, after: Shown) -> Self {
         Self {
             before,
             after,

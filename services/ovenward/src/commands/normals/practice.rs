@@ -3,11 +3,11 @@
 use std::io::{self, Write};
 
 use alert::message::moisture_pct;
-use normal_profile::{ChangeSource, FEWEST_RISES, JudgedRise, Normal, RiseVerdict};
+use normal_profile::{BAND, ChangeSource, FEWEST_RISES, JudgedRise, Normal, RiseVerdict};
 use physics::units::MetrePerMinute;
 use reading::{ShiftCalendar, Timestamp};
 
-use super::{BAND, date_and_time, middle_speed, signed};
+use super::{middle_speed, signed};
 
 /// The rise for which the practice is shown.
 const SHOWN_RISE: f64 = 1.1;
@@ -45,7 +45,7 @@ pub(super) fn write(normal: &Normal, calendar: &ShiftCalendar, out: &mut dyn Wri
         }
     }
     for rise in with(RiseVerdict::Unlike).rev().take(LISTED) {
-        let time = date_and_time(calendar, Timestamp(rise.began_us));
+        let time = calendar.date_and_time(Timestamp(rise.began_us));
         writeln!(out, "      {time}  band {:+.1} %, zones {}", pct(rise), changes(rise))?;
     }
     write_change(normal, out)?;

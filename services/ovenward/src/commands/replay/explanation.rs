@@ -7,16 +7,16 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::sync::Arc;
 
-use alert::{Alert, Event, Judgement, LineEvent, Watch};
+use alert::{Alert, DetectionSettings, Event, Judgement, LineEvent, Watch};
 use normal_profile::Normal;
-use reading::{LineIndex, Span, Timestamp, Window, WindowBuilder};
+use reading::{LineIndex, Plant, Span, Timestamp, Window};
 
 use super::source::Source;
 use super::{ReplayArguments, ReplayFormat};
 use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
-use crate::stored::LEAD;
+use crate::stored::{LEAD, laid_on_windows};
 use figures::Explanation;
 
 /// History is replayed from this long before the alert to this long after it.
@@ -57,7 +57,7 @@ pub(super) fn explain(
 
     let found = only(found, &id)?;
     let normal = found.alert.product.as_ref().and_then(|product| watch.normal(found.line, product)).cloned();
-    let windows = windows(settings, &source, &found)?;
+    let windows = windows(&plant, &settings.detection, &source, &found)?;
     let explanation = Explanation::of(&found, normal.as_deref(), &windows, &settings.detection);
     match arguments.format {
         ReplayFormat::Table => Ok(text::write(&explanation, &plant.shifts, out)?),
@@ -104,18 +104,16 @@ fn only(found: BTreeMap<String, Found>, id: &str) -> Result<Found, Failure> {
 }
 
 /// The windows around the alert.
-fn windows(settings: &Settings, source: &Source<'_>, found: &Found) -> Result<Vec<Window>, Failure> {
-    let plant = Arc::new(settings.plant.clone());
-    let mut builder = WindowBuilder::new(plant, found.line, settings.detection.window);
+fn windows(
+    plant: &Arc<Plant>,
+    settings: &DetectionSettings,
+    source: &Source<'_>,
+    found: &Found,
+) -> Result<Vec<Window>, Failure> {
     let (from, to) = (found.alert.began - SHOWN_AROUND, found.alert.raised + SHOWN_AROUND);
-    let mut windows = Vec::new();
-    source.each(Some(found.line), Some(from - LEAD), Some(to), &mut |reading| {
-        builder.push(reading);
-        windows.extend(std::iter::from_fn(|| builder.next_closed()));
-    })?;
-    windows.extend(std::iter::from_fn(|| builder.close_next()));
-    windows.retain(|window| window.starts >= from);
-    Ok(windows)
+    let mut readings = Vec::new();
+    source.each(Some(found.line), Some(from - LEAD), Some(to), &mut |reading| readings.push(reading.clone()))?;
+    laid_on_windows(plant, found.line, from, settings, [Ok(readings)])
 }
 
 /// How far each window departs from the normal, where there is one.

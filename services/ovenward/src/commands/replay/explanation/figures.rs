@@ -9,9 +9,6 @@ use serde::Serialize;
 
 use super::{Found, departures};
 
-/// Half-width of the band shown, in standard deviations.
-const BAND: f64 = 1.96;
-
 /// Everything that led to an alert.
 #[derive(Debug, Serialize)]
 pub(super) struct Explanation {
@@ -124,8 +121,8 @@ impl Judged {
                 zone: zone.zone,
                 before_pct: moisture_pct(zone.before),
                 by_practice_pct: moisture_pct(zone.expected),
-                low_pct: moisture_pct(zone.expected - BAND * zone.sd),
-                high_pct: moisture_pct(zone.expected + BAND * zone.sd),
+                low_pct: moisture_pct(zone.band().low()),
+                high_pct: moisture_pct(zone.band().high()),
                 untouched_pct: moisture_pct(zone.before + rise.ln_change()),
                 usual_pct: usual.map(|usual| moisture_pct(usual.ln_humidity.mean)),
                 observed_pct: moisture_pct(zone.observed),

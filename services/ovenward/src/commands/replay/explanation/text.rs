@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use alert::Finding;
-use reading::{RunningState, ShiftCalendar, Span, Timestamp};
+use reading::{RunningState, ShiftCalendar, Span};
 
 use super::figures::{Explanation, Judged, JudgedZone, Measured};
 
@@ -15,15 +15,16 @@ const WORTH_NAMING: f64 = 2.0;
 /// Writes the evidence of an alert.
 pub(super) fn write(explanation: &Explanation, calendar: &ShiftCalendar, out: &mut dyn Write) -> io::Result<()> {
     let alert = &explanation.alert;
-    let ended = alert.ended.map_or_else(|| "stands".into(), |ended| format!("ended {}", clock(calendar, ended)));
+    let ended =
+        alert.ended.map_or_else(|| "stands".into(), |ended| format!("ended {}", calendar.wall_clock_seconds(ended)));
     writeln!(out, "{}  {} of {}", alert.id, alert.kind.name(), alert.line)?;
     writeln!(out, "{}", alert.message)?;
     writeln!(
         out,
         "{}: began {}, raised {}, {ended}; product {}, normal {}",
-        calendar.local(alert.began).get(..10).unwrap_or_default(),
-        clock(calendar, alert.began),
-        clock(calendar, alert.raised),
+        calendar.date(alert.began),
+        calendar.wall_clock_seconds(alert.began),
+        calendar.wall_clock_seconds(alert.raised),
         alert.product.as_deref().unwrap_or("unknown"),
         alert.normal.as_deref().unwrap_or("none")
     )?;
@@ -97,7 +98,7 @@ fn write_zones(
             out,
             "  {:>4}  {:>8}  {:>6.1}  {:>11.1}  {:>14}  {:>9.1}  {:>5}  {:>8.1}  {:>5}",
             zone.zone,
-            reached.map_or_else(|| "not yet".into(), |at| clock(calendar, at)),
+            reached.map_or_else(|| "not yet".into(), |at| calendar.wall_clock_seconds(at)),
             zone.before_pct,
             zone.by_practice_pct,
             format!("{:.1} to {:.1}", zone.low_pct, zone.high_pct),
@@ -132,7 +133,7 @@ fn write_test(
             Some(_) if judged.at < deciding.at => "  beyond the threshold",
             _ => "",
         };
-        let (time, speed) = (clock(calendar, judged.at), judged.band_speed_m_min);
+        let (time, speed) = (calendar.wall_clock_seconds(judged.at), judged.band_speed_m_min);
         writeln!(out, "  {time}  {speed:>6.2}{zones}  {distance:>9.1}  {chance:>9}{mark}")?;
     }
     Ok(())
@@ -153,7 +154,7 @@ fn write_windows(windows: &[Measured], calendar: &ShiftCalendar, out: &mut dyn W
         writeln!(
             out,
             "  {}  {:<11}{}{}      {humidities}{openings}{}",
-            clock(calendar, window.starts),
+            calendar.wall_clock_seconds(window.starts),
             state(window.state),
             cell(window.band_speed_m_min, 7, 2),
             cell(window.steam_flow_kg_h, 7, 0),
@@ -175,9 +176,4 @@ fn state(state: RunningState) -> &'static str {
         RunningState::Heating => "empty",
         RunningState::Stopped => "stopped",
     }
-}
-
-/// A moment as the clock on the wall shows it, to the second.
-fn clock(calendar: &ShiftCalendar, time: Timestamp) -> String {
-    calendar.local(time).get(11..19).map_or_else(|| time.to_string(), str::to_owned)
 }
