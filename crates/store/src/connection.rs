@@ -40,13 +40,7 @@ struct Writer {
 
 impl Database {
     pub(crate) fn open(path: &Path) -> Result<Self, Cause> {
-        let mut connection = connect(path)?;
-        // Decided before the first table exists; afterwards it would need a rewrite of the file.
-        connection.pragma_update(None, "auto_vacuum", "INCREMENTAL")?;
-        connection.pragma_update(None, "journal_mode", "WAL")?;
-        // Each commit is on the disk when it returns: acknowledgements to the broker rest on it.
-        connection.pragma_update(None, "synchronous", "FULL")?;
-        connection.pragma_update(None, "journal_size_limit", KEPT_BYTES)?;
+        let mut connection = connect_writer(path)?;
         schema::migrate(&mut connection)?;
         let writer = Writer { connection, sealed: SealedKeys::default(), refusal: None };
         Ok(Self { path: path.to_owned(), writer: Mutex::new(writer), readers: Mutex::default() })
@@ -71,6 +65,32 @@ impl Database {
             writer.refusal = Some(cause.to_string());
         }
         result.map_err(|cause| cause.during(doing, &self.path))
+    }
+
+    /// Whether nothing is written any more until [`recover`](Self::recover) succeeds.
+    pub(crate) fn refuses(&self) -> bool {
+        lock(&self.writer).refusal.is_some()
+    }
+
+    /// Ends a refusal, if the disk can be trusted again.
+    ///
+    /// After a failed `fsync` the operating system may call pages clean that never reached the disk. So what the
+    /// log holds is written into the database once more, and the disk asked anew, before a commit may rest on it.
+    pub(crate) fn recover(&self) -> Result<(), StoreError> {
+        let mut writer = lock(&self.writer);
+        if writer.refusal.is_none() {
+            return Ok(());
+        }
+        let settle = || {
+            let connection = connect_writer(&self.path)?;
+            let busy: bool = connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
+            if busy { Err(Cause::Wrong("somebody reads what is to be made safe".into())) } else { Ok(connection) }
+        };
+        writer.connection = settle().map_err(|cause| cause.during("write again", &self.path))?;
+        writer.sealed = SealedKeys::default();
+        writer.refusal = None;
+        lock(&self.readers).clear();
+        Ok(())
     }
 
     /// Gives the disk back what sealing has freed, apart from what the next hours need.
@@ -157,6 +177,17 @@ fn connect(path: &Path) -> Result<Connection, Cause> {
     let connection = Connection::open(path)?;
     connection.busy_timeout(BUSY_TIMEOUT)?;
     connection.set_prepared_statement_cache_capacity(STATEMENTS);
+    Ok(connection)
+}
+
+fn connect_writer(path: &Path) -> Result<Connection, Cause> {
+    let connection = connect(path)?;
+    // Decided before the first table exists; afterwards it would need a rewrite of the file.
+    connection.pragma_update(None, "auto_vacuum", "INCREMENTAL")?;
+    connection.pragma_update(None, "journal_mode", "WAL")?;
+    // Each commit is on the disk when it returns: acknowledgements to the broker rest on it.
+    connection.pragma_update(None, "synchronous", "FULL")?;
+    connection.pragma_update(None, "journal_size_limit", KEPT_BYTES)?;
     Ok(connection)
 }
 

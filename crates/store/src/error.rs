@@ -32,8 +32,8 @@ impl StoreError {
         self.is_disk_full() || self.cause.is_busy()
     }
 
-    /// Whether the store no longer writes because an earlier write met an I/O error. Only opening
-    /// it again, after the disk has been looked at, ends that.
+    /// Whether the store no longer writes because an earlier write met an I/O error. Only
+    /// [`Store::recover`](crate::Store::recover), or opening it again, ends that.
     #[must_use]
     pub fn is_refusal(&self) -> bool {
         matches!(self.cause, Cause::Refused(_))
@@ -69,7 +69,7 @@ pub(crate) enum Cause {
     Parquet(#[from] ParquetError),
     #[error("{0}")]
     Arrow(#[from] arrow::error::ArrowError),
-    #[error("the store refuses to write since this failed: {0}; look at the disk, then start again")]
+    #[error("the store refuses to write since this failed: {0}; look at the disk")]
     Refused(String),
     #[error("{0}")]
     Wrong(String),

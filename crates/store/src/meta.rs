@@ -1,9 +1,9 @@
 //! Small facts that outlive a restart: how far detection has come on a line, for example.
 
-use rusqlite::{OptionalExtension, params};
+use rusqlite::{OptionalExtension, Transaction, params};
 
 use crate::Store;
-use crate::error::StoreError;
+use crate::error::{Cause, StoreError};
 
 impl Store {
     /// The value last set under this key.
@@ -21,12 +21,14 @@ impl Store {
     /// # Errors
     /// The value before stands. See [`StoreError`].
     pub fn set_meta(&self, key: &str, value: &str) -> Result<(), StoreError> {
-        self.inner.database.write("keep a note", |transaction, _| {
-            transaction.execute(
-                "INSERT INTO meta (key, value) VALUES (?1, ?2) ON CONFLICT (key) DO UPDATE SET value = ?2",
-                params![key, value],
-            )?;
-            Ok(())
-        })
+        self.inner.database.write("keep a note", |transaction, _| set(transaction, key, value))
     }
+}
+
+pub(crate) fn set(transaction: &Transaction, key: &str, value: &str) -> Result<(), Cause> {
+    transaction.execute(
+        "INSERT INTO meta (key, value) VALUES (?1, ?2) ON CONFLICT (key) DO UPDATE SET value = ?2",
+        params![key, value],
+    )?;
+    Ok(())
 }

@@ -56,6 +56,21 @@ impl Store {
         }
         Ok(store)
     }
+
+    /// Whether the store writes nothing since an I/O error, see [`StoreError::is_refusal`].
+    #[must_use]
+    pub fn refuses(&self) -> bool {
+        self.inner.database.refuses()
+    }
+
+    /// Writes again after an I/O error, if the disk lets it: what was written before is made safe once more first.
+    /// Does nothing to a store that does not refuse. To be tried again now and then.
+    ///
+    /// # Errors
+    /// The disk still fails, and the store still refuses. See [`StoreError`].
+    pub fn recover(&self) -> Result<(), StoreError> {
+        self.inner.database.recover()
+    }
 }
 
 fn prepare(folder: &Path, path: &Path) -> Result<Database, Cause> {

@@ -4,6 +4,7 @@ use rusqlite::{Transaction, params};
 
 use crate::Store;
 use crate::error::{Cause, StoreError};
+use crate::meta;
 
 /// A message to publish.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,6 +33,18 @@ impl Store {
     /// None was put there. See [`StoreError`].
     pub fn enqueue(&self, messages: &[OutboxMessage]) -> Result<(), StoreError> {
         self.inner.database.write("put messages into the outbox", |transaction, _| enqueue(transaction, messages))
+    }
+
+    /// Puts messages at the end of the outbox and sets the value under a key, in one transaction: what the note says
+    /// of the messages is true whenever it is read.
+    ///
+    /// # Errors
+    /// Neither was done. See [`StoreError`].
+    pub fn enqueue_noting(&self, messages: &[OutboxMessage], key: &str, value: &str) -> Result<(), StoreError> {
+        self.inner.database.write("put messages into the outbox", |transaction, _| {
+            enqueue(transaction, messages)?;
+            meta::set(transaction, key, value)
+        })
     }
 
     /// The oldest messages of the outbox with an id above `after` (0 for the very oldest), in

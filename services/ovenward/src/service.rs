@@ -8,10 +8,13 @@ mod clock;
 mod detection;
 mod figures;
 mod intake;
+mod journal;
 mod links;
 mod outbox;
+mod recovery;
 mod shifts;
 mod topics;
+mod troubles;
 mod view;
 
 use std::sync::Arc;
@@ -34,6 +37,7 @@ use links::BrokerLink;
 use outbox::OutboxLoop;
 use shifts::ShiftLoop;
 use topics::{Topics, status_payload};
+use troubles::Troubles;
 use view::Views;
 
 /// Batches of readings between the store and detection.
@@ -54,20 +58,20 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let waiting = Arc::new(Notify::new());
     let (stopping, stopped) = watch::channel(false);
     let (link, link_seen) = watch::channel(BrokerLink::Disconnected { reason: "not connected yet".into() });
-    let (trouble, trouble_seen) = watch::channel(None);
+    let troubles = Arc::new(Troubles::default());
 
     let listener = TcpListener::bind(settings.console.bind)
         .await
         .with_context(|| format!("cannot listen on {} for the status page", settings.console.bind))?;
     let (views, status) =
-        Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, trouble_seen);
+        Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, troubles.clone());
     let sheet = views.shift_sheet();
-    let listeners = Listeners { figures: figures.clone(), waiting: waiting.clone(), views };
+    let listeners = Listeners { figures: figures.clone(), waiting: waiting.clone(), troubles: troubles.clone(), views };
     let detection = Detection::resume(&settings, plant.clone(), store.clone(), listeners)?;
     let (to_detection, from_intake) = crossbeam_channel::bounded(DETECTION_QUEUE);
     let detection = tokio::task::spawn_blocking(move || detection.run(&from_intake));
 
-    let will = Will { topic: topics.status(), payload: status_payload(false, clock.now()) };
+    let will = Will { topic: topics.status(), payload: status_payload(false, clock.now(), &[]) };
     let (publisher, publishing) = Publisher::start(settings.broker.clone(), Some(will), &settings.publish.root)?;
     let outbox = OutboxLoop {
         store: store.clone(),
@@ -75,7 +79,9 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         topics: topics.clone(),
         figures: figures.clone(),
         waiting: waiting.clone(),
+        troubles: troubles.clone(),
         online_since: clock.now(),
+        published: Vec::new(),
     };
     // The outbox ends after detection, which may still have something to say.
     let (outbox_stopping, outbox_stopped) = watch::channel(false);
@@ -90,18 +96,28 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         acknowledger,
         to_detection,
         link,
-        trouble,
+        troubles: troubles.clone(),
         commit_every: settings.store.commit_every,
         stopped: stopped.clone(),
     };
     let intake = tokio::spawn(intake.run(events));
-    let shifts = ShiftLoop { settings, plant, store, topics: topics.clone(), clock, waiting, figures: figures.clone() };
+    let recovery = tokio::spawn(recovery::recover(store.clone(), troubles.clone(), stopped.clone()));
+    let shifts = ShiftLoop {
+        settings,
+        plant,
+        store,
+        topics: topics.clone(),
+        clock,
+        waiting,
+        figures: figures.clone(),
+        troubles,
+    };
     let shifts = tokio::spawn(shifts.run(stopped.clone()));
     let metrics = figures.clone();
     let sources = web::Sources { status, metrics: Arc::new(move || metrics.render()), shift_sheet: sheet };
     let web = tokio::spawn(web::serve(listener, sources, until_true(stopped)));
 
-    let mut parts = Parts { detection, outbox, intake, shifts, web, publishing, intake_task };
+    let mut parts = Parts { detection, outbox, intake, shifts, recovery, web, publishing, intake_task };
     let failed = tokio::select! {
         () = stop => None,
         failed = parts.first_to_end() => Some(failed),
@@ -116,9 +132,10 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         outbox_stopping.send_replace(true);
         wait(&mut parts.outbox).await;
         // Best effort: the last will says the same if the broker does not hear it.
-        let _ = publisher.publish(&topics.status(), status_payload(false, clock.now()), true).await;
+        let _ = publisher.publish(&topics.status(), status_payload(false, clock.now(), &[]), true).await;
         publisher.close().await;
         wait(&mut parts.shifts).await;
+        wait(&mut parts.recovery).await;
         wait(&mut parts.web).await;
     };
     let in_time = tokio::time::timeout(DEADLINE, orderly).await.is_ok();
@@ -135,6 +152,7 @@ struct Parts {
     outbox: JoinHandle<()>,
     intake: JoinHandle<()>,
     shifts: JoinHandle<()>,
+    recovery: JoinHandle<()>,
     web: JoinHandle<std::io::Result<()>>,
     publishing: JoinHandle<()>,
     intake_task: JoinHandle<()>,
@@ -148,6 +166,7 @@ impl Parts {
             ended = &mut self.outbox => ("publishing of the outbox", cause(ended.map_err(Into::into))),
             ended = &mut self.intake => ("intake", cause(ended.map_err(Into::into))),
             ended = &mut self.shifts => ("closing of shifts", cause(ended.map_err(Into::into))),
+            ended = &mut self.recovery => ("recovery of the store", cause(ended.map_err(Into::into))),
             ended = &mut self.web => ("the status page", cause(ended.map_err(Into::into).and_then(|result| Ok(result?)))),
             ended = &mut self.publishing => ("the publishing client", cause(ended.map_err(Into::into))),
             ended = &mut self.intake_task => ("the receiving client", cause(ended.map_err(Into::into))),

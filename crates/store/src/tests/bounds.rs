@@ -25,18 +25,44 @@ fn a_full_disk_is_recognised_and_nothing_is_lost_when_there_is_room_again() {
 }
 
 #[test]
-fn after_a_failure_of_the_database_the_store_refuses_to_write_until_it_is_opened_again() {
+fn after_a_failure_of_the_database_the_store_refuses_to_write_until_the_disk_is_well_again() {
     let folder = tempfile::tempdir().unwrap();
     let store = open(folder.path());
     store.commit(&[number(SPEED, MONDAY, 1.0)], &[]).unwrap();
     store.inner.database.make_writer_read_only(true);
     let error = store.commit(&[number(SPEED, MONDAY + Span::seconds(1), 1.0)], &[]).unwrap_err();
     assert!(!error.retryable() && !error.is_refusal(), "{error}");
+    assert!(store.refuses());
     store.inner.database.make_writer_read_only(false);
     let error = store.set_meta("a", "b").unwrap_err();
     assert!(error.is_refusal() && error.to_string().contains("refuses to write"), "{error}");
     assert_eq!(all(&store).len(), 1, "it still reads");
     open(folder.path()).set_meta("a", "b").unwrap();
+    store.recover().unwrap();
+    assert!(!store.refuses());
+    store.commit(&[number(SPEED, MONDAY + Span::seconds(1), 1.0)], &[]).unwrap();
+    assert_eq!(all(&store).len(), 2);
+}
+
+#[test]
+fn a_store_recovers_only_when_what_it_wrote_is_safe() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    let readings = span(MONDAY, MONDAY + Span::minutes(60));
+    store.commit(&readings, &[]).unwrap();
+    store.inner.database.make_writer_read_only(true);
+    store.set_meta("a", "b").unwrap_err();
+    // The log cannot be written into the database while somebody still reads an older state of it.
+    let reader = rusqlite::Connection::open(folder.path().join("hot.db")).unwrap();
+    reader.execute_batch("BEGIN; SELECT count(*) FROM reading;").unwrap();
+    let writer = rusqlite::Connection::open(folder.path().join("hot.db")).unwrap();
+    writer.execute("INSERT INTO meta VALUES ('x', 'y')", []).unwrap();
+    let error = store.recover().unwrap_err();
+    assert!(error.to_string().contains("somebody reads"), "{error}");
+    assert!(store.refuses());
+    reader.execute_batch("COMMIT").unwrap();
+    store.recover().unwrap();
+    assert_eq!(all(&store), readings);
 }
 
 #[test]

@@ -12,7 +12,9 @@ use store::{AlertChange, AlertQuery, AlertRecord, OutboxMessage, Store};
 use tokio::sync::Notify;
 
 use super::figures::Figures;
+use super::journal::{Entry, Journal};
 use super::topics::{Topics, retained};
+use super::troubles::{Troubles, Work};
 use super::view::Views;
 use crate::config::Settings;
 use crate::normal_files::NormalFiles;
@@ -38,7 +40,8 @@ pub(crate) struct Detection {
     normals_changed: Option<SystemTime>,
     topics: Topics,
     figures: Arc<Figures>,
-    waiting: Arc<Notify>,
+    journal: Journal,
+    troubles: Arc<Troubles>,
     views: Views,
     heard: Vec<Instant>,
     silent: Vec<bool>,
@@ -49,6 +52,7 @@ pub(crate) struct Detection {
 pub(crate) struct Listeners {
     pub(crate) figures: Arc<Figures>,
     pub(crate) waiting: Arc<Notify>,
+    pub(crate) troubles: Arc<Troubles>,
     pub(crate) views: Views,
 }
 
@@ -64,9 +68,10 @@ impl Detection {
             normals,
             topics: Topics::new(&settings.publish.root, &plant.site),
             plant,
+            journal: Journal::new(store.clone(), listeners.waiting, listeners.troubles.clone()),
             store,
             figures: listeners.figures,
-            waiting: listeners.waiting,
+            troubles: listeners.troubles,
             views: listeners.views,
             heard: vec![Instant::now(); lines],
             silent: vec![false; lines],
@@ -114,8 +119,9 @@ impl Detection {
     /// An alert that stands in the store and not in detection (another normal was approved, a line
     /// was taken out of the config) would stand for ever.
     fn end_what_no_longer_stands(&mut self, now: Timestamp) -> Result<()> {
-        let live: Vec<&str> = self.lines().flat_map(|line| self.watch.standing(line)).map(|alert| &*alert.id).collect();
-        for record in self.store.standing_alerts()?.into_iter().filter(|record| !live.contains(&&*record.id)) {
+        let standing = self.lines().flat_map(|line| self.watch.standing(line));
+        let live: Vec<String> = standing.map(|alert| alert.id.clone()).collect();
+        for record in self.store.standing_alerts()?.into_iter().filter(|record| !live.contains(&record.id)) {
             let mut alert: Alert = serde_json::from_str(&record.json)?;
             alert.end(now);
             self.record(&alert, "ended: not found again after a restart")?;
@@ -182,10 +188,16 @@ impl Detection {
         let newest = self.lines().filter_map(|line| Some((line, self.watch.newest(line)?)));
         let judged: BTreeMap<&str, Timestamp> =
             newest.map(|(line, newest)| (&*self.plant.lines[line.0].id, newest - BEHIND)).collect();
-        self.store.set_meta(JUDGED, &serde_json::to_string(&judged)?)?;
+        let judged = serde_json::to_string(&judged)?;
+        self.journal.settle();
+        if self.journal.is_settled() {
+            self.journal.enter(Entry::Note(JUDGED, judged));
+        }
         let changed = self.normals.changed();
-        if changed != self.normals_changed {
-            self.watch.replace_normals(self.normals.approved(&self.plant)?);
+        if changed != self.normals_changed
+            && let Some(normals) = self.troubles.note(Work::ReadingNormals, self.normals.approved(&self.plant))
+        {
+            self.watch.replace_normals(normals);
             self.normals_changed = changed;
             tracing::info!("the approved normals were read again");
         }
@@ -211,7 +223,7 @@ impl Detection {
     }
 
     /// Stores an alert and the messages that tell of it in one transaction.
-    fn record(&self, alert: &Alert, what: &str) -> Result<()> {
+    fn record(&mut self, alert: &Alert, what: &str) -> Result<()> {
         let line = &alert.line;
         let json = serde_json::to_string(alert)?;
         let standing = if alert.stands() { json.clone().into_bytes() } else { Vec::new() };
@@ -230,15 +242,13 @@ impl Detection {
         let time = alert.ended.unwrap_or(alert.raised);
         let change = AlertChange { time, who: "ovenward".into(), what: what.into() };
         let messages = [retained(self.topics.alert(line, &alert.id), standing), log];
-        self.store.record_alert(&record, &change, &messages)?;
-        self.waiting.notify_one();
+        self.journal.enter(Entry::Alert(Box::new(record), change, messages.into()));
         Ok(())
     }
 
-    fn publish_load(&self, line: LineIndex, load: Load) -> Result<()> {
+    fn publish_load(&mut self, line: LineIndex, load: Load) -> Result<()> {
         let topic = self.topics.load(&self.plant.lines[line.0].id);
-        self.store.enqueue(&[retained(topic, serde_json::to_vec(&load)?)])?;
-        self.waiting.notify_one();
+        self.journal.enter(Entry::Messages(vec![retained(topic, serde_json::to_vec(&load)?)]));
         Ok(())
     }
 }

@@ -11,6 +11,7 @@ use tokio::sync::{mpsc, watch};
 
 use super::figures::Figures;
 use super::links::BrokerLink;
+use super::troubles::{Troubles, Work};
 
 /// A commit takes at most this many messages, however fast they come.
 const LARGEST_GROUP: usize = 20_000;
@@ -25,7 +26,7 @@ pub(crate) struct IntakeLoop {
     pub(crate) acknowledger: Acknowledger,
     pub(crate) to_detection: Sender<Vec<Reading>>,
     pub(crate) link: watch::Sender<BrokerLink>,
-    pub(crate) trouble: watch::Sender<Option<String>>,
+    pub(crate) troubles: Arc<Troubles>,
     pub(crate) commit_every: Duration,
     pub(crate) stopped: watch::Receiver<bool>,
 }
@@ -85,9 +86,9 @@ impl IntakeLoop {
         let (readings, quarantined) = tokio::task::block_in_place(|| self.decode(group));
         loop {
             let started = Instant::now();
-            match tokio::task::block_in_place(|| self.store.commit(&readings, &quarantined)) {
-                Ok(committed) => {
-                    self.trouble.send_if_modified(|trouble| trouble.take().is_some());
+            let attempt = tokio::task::block_in_place(|| self.store.commit(&readings, &quarantined));
+            match self.troubles.note(Work::StoringReadings, attempt) {
+                Some(committed) => {
                     self.acknowledger.acknowledge(group.drain(..).map(|delivery| delivery.token));
                     self.figures.set("ovenward_commit_seconds", started.elapsed().as_secs_f64());
                     self.figures.count("ovenward_readings_stored_total", committed.stored as u64);
@@ -99,18 +100,11 @@ impl IntakeLoop {
                     let _ = tokio::task::block_in_place(|| self.to_detection.send(fresh));
                     return;
                 }
-                Err(error) => {
-                    let text = format!("readings cannot be stored: {error}; the broker keeps them meanwhile");
-                    if self.trouble.borrow().as_deref() != Some(&text) {
-                        tracing::error!("{text}");
-                        self.trouble.send_replace(Some(text));
-                    }
-                    if *self.stopped.borrow() {
-                        group.clear();
-                        return;
-                    }
-                    tokio::time::sleep(RETRY).await;
+                None if *self.stopped.borrow() => {
+                    group.clear();
+                    return;
                 }
+                None => tokio::time::sleep(RETRY).await,
             }
         }
     }

@@ -9,6 +9,7 @@ use tokio::sync::{Notify, watch};
 
 use super::figures::Figures;
 use super::topics::{Topics, status_payload};
+use super::troubles::{Troubles, Work};
 use reading::Timestamp;
 
 /// Messages read from the outbox at a time.
@@ -16,21 +17,25 @@ const BATCH: usize = 100;
 /// Without a notice the outbox is looked through this often.
 const LOOK: Duration = Duration::from_secs(1);
 
-/// Publishes the outbox, and `status` at each connection.
+/// Publishes the outbox, and `status` at each connection and whenever a trouble begins or ends.
 pub(crate) struct OutboxLoop {
     pub(crate) store: Store,
     pub(crate) publisher: Publisher,
     pub(crate) topics: Topics,
     pub(crate) figures: Arc<Figures>,
     pub(crate) waiting: Arc<Notify>,
+    pub(crate) troubles: Arc<Troubles>,
     pub(crate) online_since: Timestamp,
+    /// What the broker has acknowledged and the store could not yet be told of.
+    pub(crate) published: Vec<i64>,
 }
 
 impl OutboxLoop {
     /// Runs until told to stop, then empties the outbox as far as the broker lets it.
-    pub(crate) async fn run(self, mut stop: watch::Receiver<bool>) {
+    pub(crate) async fn run(mut self, mut stop: watch::Receiver<bool>) {
         let mut state = self.publisher.state();
-        let mut greeted = 0;
+        let mut troubles = self.troubles.changes();
+        let mut greeted = None;
         loop {
             let stopping = *stop.borrow_and_update();
             let connection = match &*state.borrow_and_update() {
@@ -38,12 +43,13 @@ impl OutboxLoop {
                 PublisherState::Disconnected { .. } => None,
             };
             if let Some(connection) = connection {
-                if connection != greeted && self.greet().await.is_ok() {
-                    greeted = connection;
+                let problems: Vec<String> = troubles.borrow_and_update().values().cloned().collect();
+                let greeting = (connection, problems);
+                if greeted.as_ref() != Some(&greeting) && self.greet(&greeting.1).await.is_ok() {
+                    greeted = Some(greeting);
                 }
-                if let Err(error) = self.empty().await {
-                    tracing::warn!("an alert or table could not be published yet: {error}");
-                }
+                let attempt = self.empty().await;
+                self.troubles.note(Work::Publishing, attempt);
             }
             if stopping {
                 return;
@@ -52,28 +58,30 @@ impl OutboxLoop {
                 () = self.waiting.notified() => {}
                 () = tokio::time::sleep(LOOK) => {}
                 _ = state.changed() => {}
+                _ = troubles.changed() => {}
                 _ = stop.changed() => {}
             }
         }
     }
 
-    async fn greet(&self) -> Result<(), PublishError> {
-        self.publisher.publish(&self.topics.status(), status_payload(true, self.online_since), true).await
+    async fn greet(&self, problems: &[String]) -> Result<(), PublishError> {
+        self.publisher.publish(&self.topics.status(), status_payload(true, self.online_since, problems), true).await
     }
 
-    async fn empty(&self) -> anyhow::Result<()> {
+    async fn empty(&mut self) -> anyhow::Result<()> {
         loop {
-            let messages = tokio::task::block_in_place(|| self.store.outbox_next(0, BATCH))?;
+            let after = self.published.last().copied().unwrap_or(0);
+            let messages = tokio::task::block_in_place(|| self.store.outbox_next(after, BATCH))?;
             self.figures.set("ovenward_outbox_messages", messages.len() as f64);
-            if messages.is_empty() {
+            if messages.is_empty() && self.published.is_empty() {
                 return Ok(());
             }
-            let mut done = Vec::new();
             let mut failed = None;
+            let before = self.published.len();
             for outgoing in messages {
                 let message = outgoing.message;
                 match self.publisher.publish(&message.topic, message.payload, message.retain).await {
-                    Ok(()) => done.push(outgoing.id),
+                    Ok(()) => self.published.push(outgoing.id),
                     Err(error @ PublishError::Disconnected) => {
                         failed = Some(error);
                         break;
@@ -81,12 +89,13 @@ impl OutboxLoop {
                     // Another attempt would end the same way, and hold up what stands behind it.
                     Err(error) => {
                         tracing::error!("given up: {error}");
-                        done.push(outgoing.id);
+                        self.published.push(outgoing.id);
                     }
                 }
             }
-            self.figures.count("ovenward_published_total", done.len() as u64);
-            tokio::task::block_in_place(|| self.store.outbox_done(&done))?;
+            self.figures.count("ovenward_published_total", (self.published.len() - before) as u64);
+            tokio::task::block_in_place(|| self.store.outbox_done(&self.published))?;
+            self.published.clear();
             if let Some(error) = failed {
                 return Err(error.into());
             }

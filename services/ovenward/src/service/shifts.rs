@@ -11,6 +11,7 @@ use tokio::sync::{Notify, watch};
 use super::clock::PlantClock;
 use super::figures::Figures;
 use super::topics::{Topics, retained};
+use super::troubles::{Troubles, Work};
 use crate::config::Settings;
 use crate::fits::{self, SETTLE};
 use crate::normal_files::NormalFiles;
@@ -28,6 +29,7 @@ pub(crate) struct ShiftLoop {
     pub(crate) clock: PlantClock,
     pub(crate) waiting: Arc<Notify>,
     pub(crate) figures: Arc<Figures>,
+    pub(crate) troubles: Arc<Troubles>,
 }
 
 impl ShiftLoop {
@@ -36,15 +38,9 @@ impl ShiftLoop {
         let mut fits_seen = None;
         while !*stop.borrow_and_update() {
             tokio::task::block_in_place(|| {
-                if let Err(error) = self.publish_finished_shifts() {
-                    tracing::error!("a shift table could not be published: {error:#}");
-                }
-                if let Err(error) = self.look_at_fits(&mut fits_seen) {
-                    tracing::error!("whether the normals still fit could not be told: {error:#}");
-                }
-                if let Err(error) = self.store.seal(self.clock.now()) {
-                    tracing::error!("readings could not be sealed: {error}; they stay where they are");
-                }
+                self.troubles.note(Work::ShiftTables, self.publish_finished_shifts());
+                self.troubles.note(Work::Fits, self.look_at_fits(&mut fits_seen));
+                self.troubles.note(Work::Sealing, self.store.seal(self.clock.now()));
             });
             tokio::select! {
                 () = tokio::time::sleep(LOOK) => {}
@@ -83,13 +79,14 @@ impl ShiftLoop {
             let normals = NormalFiles::new(&self.settings.data_dir);
             let rows =
                 stored::shift_table(&self.store, &normals, &self.plant, line, &finished, &self.settings.detection)?;
-            self.store.set_meta(&noted, &finished.starts.to_string())?;
+            let starts = finished.starts.to_string();
             if rows.is_empty() {
                 // Nothing was baked: the table of the last shift of this name that baked stays.
+                self.store.set_meta(&noted, &starts)?;
                 continue;
             }
             let message = retained(self.topics.shift(id, &finished.name), serde_json::to_vec(&rows)?);
-            self.store.enqueue(&[message])?;
+            self.store.enqueue_noting(&[message], &noted, &starts)?;
             self.waiting.notify_one();
             tracing::info!(line = %id, shift = %finished.name, date = %finished.date, "shift table published");
         }

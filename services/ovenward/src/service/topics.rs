@@ -48,11 +48,11 @@ impl Topics {
     }
 }
 
-/// What `status` says.
+/// What `status` says; `problems` keep the service from its whole work, a sentence each.
 #[must_use]
-pub(crate) fn status_payload(online: bool, since: Timestamp) -> Vec<u8> {
-    let state = if online { "online" } else { "offline" };
-    json!({ "state": state, "version": env!("CARGO_PKG_VERSION"), "since": since }).to_string().into_bytes()
+pub(crate) fn status_payload(online: bool, since: Timestamp, problems: &[String]) -> Vec<u8> {
+    let (state, version) = (if online { "online" } else { "offline" }, env!("CARGO_PKG_VERSION"));
+    json!({ "state": state, "version": version, "since": since, "problems": problems }).to_string().into_bytes()
 }
 
 /// A message that the broker keeps for whoever subscribes later.

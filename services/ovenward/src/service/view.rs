@@ -13,6 +13,7 @@ use web::{BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, Store
 use super::clock::PlantClock;
 use super::figures::Figures;
 use super::links::BrokerLink;
+use super::troubles::Troubles;
 use crate::config::Settings;
 use crate::normal_files::NormalFiles;
 use crate::stored;
@@ -30,7 +31,7 @@ pub(crate) struct Views {
     figures: Arc<Figures>,
     clock: PlantClock,
     link: watch::Receiver<BrokerLink>,
-    trouble: watch::Receiver<Option<String>>,
+    troubles: Arc<Troubles>,
     shown: watch::Sender<Arc<PlantStatus>>,
 }
 
@@ -45,10 +46,10 @@ impl Views {
         figures: Arc<Figures>,
         clock: PlantClock,
         link: watch::Receiver<BrokerLink>,
-        trouble: watch::Receiver<Option<String>>,
+        troubles: Arc<Troubles>,
     ) -> (Self, watch::Receiver<Arc<PlantStatus>>) {
         let (shown, seen) = watch::channel(Arc::new(PlantStatus::default()));
-        (Self { settings, plant, store, figures, clock, link, trouble, shown }, seen)
+        (Self { settings, plant, store, figures, clock, link, troubles, shown }, seen)
     }
 
     /// Shows the plant as detection sees it now.
@@ -73,7 +74,7 @@ impl Views {
 
     fn status(&self, watch: &Watch) -> PlantStatus {
         let link = self.link.borrow().clone();
-        let mut problems: Vec<String> = self.trouble.borrow().iter().cloned().collect();
+        let mut problems = self.troubles.sentences();
         if let BrokerLink::Disconnected { reason } = &link {
             problems.push(format!("no connection to the broker: {reason}"));
         }

@@ -1,0 +1,113 @@
+//! What keeps the service from its whole work: told once when it begins, shown while it lasts, told once when it is over.
+
+use std::collections::BTreeMap;
+
+use tokio::sync::watch;
+
+/// A work of the service that can fail for a while and is tried again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Work {
+    /// Taking readings in.
+    StoringReadings,
+    /// Keeping what detection has found.
+    StoringAlerts,
+    /// Writing at all, after an I/O error.
+    Recovering,
+    /// Moving hours that are over into files.
+    Sealing,
+    /// Emptying the outbox.
+    Publishing,
+    /// Making the tables of finished shifts.
+    ShiftTables,
+    /// Telling whether the normals still fit.
+    Fits,
+    /// Reading the approved normals.
+    ReadingNormals,
+}
+
+impl Work {
+    /// What does not happen, and what happens instead.
+    fn at_a_stand(self) -> &'static str {
+        match self {
+            Self::StoringReadings => "readings cannot be stored, the broker keeps them meanwhile",
+            Self::StoringAlerts => "alerts cannot be stored, they are kept in memory meanwhile",
+            Self::Recovering => "nothing is written since an I/O error",
+            Self::Sealing => "readings cannot be sealed, they stay where they are",
+            Self::Publishing => "messages cannot be published, they are kept meanwhile",
+            Self::ShiftTables => "the tables of finished shifts cannot be made yet",
+            Self::Fits => "whether the normals still fit cannot be told",
+            Self::ReadingNormals => "the approved normals cannot be read, those read before are used",
+        }
+    }
+}
+
+/// The troubles of the moment. Every part of the service reports here how its attempts ended.
+pub(crate) struct Troubles {
+    present: watch::Sender<BTreeMap<Work, String>>,
+}
+
+impl Default for Troubles {
+    fn default() -> Self {
+        Self { present: watch::channel(BTreeMap::new()).0 }
+    }
+}
+
+impl Troubles {
+    /// Takes note of how an attempt ended; gives what it gave. The log hears of it only when it ended otherwise than
+    /// the attempt before.
+    pub(crate) fn note<T>(&self, work: Work, attempt: Result<T, impl Into<anyhow::Error>>) -> Option<T> {
+        match attempt {
+            Ok(value) => {
+                if self.present.send_if_modified(|present| present.remove(&work).is_some()) {
+                    tracing::info!("over: {}", work.at_a_stand());
+                }
+                Some(value)
+            }
+            Err(error) => {
+                let text = format!("{}: {:#}", work.at_a_stand(), error.into());
+                let told = |present: &mut BTreeMap<_, _>| present.insert(work, text.clone()).as_ref() != Some(&text);
+                if self.present.send_if_modified(told) {
+                    tracing::error!("{text}");
+                }
+                None
+            }
+        }
+    }
+
+    /// A sentence for each.
+    pub(crate) fn sentences(&self) -> Vec<String> {
+        self.present.borrow().values().cloned().collect()
+    }
+
+    /// To be told of changes.
+    pub(crate) fn changes(&self) -> watch::Receiver<BTreeMap<Work, String>> {
+        self.present.subscribe()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use anyhow::anyhow;
+
+    use super::*;
+
+    #[test]
+    fn a_trouble_is_told_when_it_begins_changes_and_is_over_and_not_in_between() {
+        let troubles = Troubles::default();
+        let mut changes = troubles.changes();
+        let mut told = |attempt: Result<i32, &'static str>| {
+            let given = troubles.note(Work::Sealing, attempt.map_err(|text| anyhow!(text)));
+            let changed = changes.has_changed().unwrap();
+            changes.mark_unchanged();
+            (given, changed)
+        };
+        assert_eq!(told(Ok(1)), (Some(1), false));
+        assert_eq!(told(Err("full")), (None, true));
+        assert_eq!(told(Err("full")), (None, false));
+        assert_eq!(told(Err("broken")), (None, true));
+        assert_eq!(troubles.sentences(), ["readings cannot be sealed, they stay where they are: broken"]);
+        assert_eq!(told(Ok(2)), (Some(2), true));
+        assert!(troubles.sentences().is_empty());
+    }
+}
