@@ -83,10 +83,18 @@ impl Cause {
             |error: &io::Error| matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded);
         match self {
             Self::Sqlite(error) => error.sqlite_error_code() == Some(ErrorCode::DiskFull),
-            Self::Io(error) => full(error),
-            Self::Parquet(ParquetError::External(error)) => error.downcast_ref::<io::Error>().is_some_and(full),
             Self::At(_, cause) => cause.is_disk_full(),
-            _ => false,
+            cause => cause.io().is_some_and(full),
+        }
+    }
+
+    /// What the file system said, if it was the file system.
+    pub(crate) fn io(&self) -> Option<&io::Error> {
+        match self {
+            Self::Io(error) => Some(error),
+            Self::Parquet(ParquetError::External(error)) => error.downcast_ref(),
+            Self::At(_, cause) => cause.io(),
+            _ => None,
         }
     }
 
@@ -112,11 +120,7 @@ impl Cause {
 
     /// Whether a file that a snapshot names has gone: compaction replaced it in the meantime.
     pub(crate) fn is_missing_file(&self) -> bool {
-        match self {
-            Self::Io(error) => error.kind() == io::ErrorKind::NotFound,
-            Self::At(_, cause) => cause.is_missing_file(),
-            _ => false,
-        }
+        self.io().is_some_and(|error| error.kind() == io::ErrorKind::NotFound)
     }
 
     /// This cause in the words of the store's public error; `file` unless the cause names another.

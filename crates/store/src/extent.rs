@@ -72,15 +72,20 @@ impl Store {
     /// # Errors
     /// See [`StoreError`].
     pub fn size(&self) -> Result<Size, StoreError> {
-        let path = self.inner.database.path();
-        let bytes = |suffix: &str| fs::metadata(format!("{}{suffix}", path.display())).map_or(0, |file| file.len());
         self.inner.database.read("measure the store", |snapshot| {
             let hot_readings = snapshot.query_row("SELECT count(*) FROM reading", [], |row| row.get(0))?;
             let sealed = "SELECT count(*), ifnull(sum(rows), 0), ifnull(sum(bytes), 0) FROM segment";
             let (segments, sealed_readings, sealed_bytes) =
                 snapshot.query_row(sealed, [], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
-            Ok(Size { hot_readings, hot_bytes: bytes("") + bytes("-wal"), segments, sealed_readings, sealed_bytes })
+            Ok(Size { hot_readings, hot_bytes: self.hot_bytes(), segments, sealed_readings, sealed_bytes })
         })
+    }
+
+    /// The database and its log, bytes.
+    pub(crate) fn hot_bytes(&self) -> u64 {
+        let path = self.inner.database.path();
+        let bytes = |suffix: &str| fs::metadata(format!("{}{suffix}", path.display())).map_or(0, |file| file.len());
+        bytes("") + bytes("-wal")
     }
 
     /// Reads every segment from end to end and holds it against the catalogue. Returns what is

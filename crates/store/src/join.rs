@@ -1,7 +1,6 @@
 //! From many segments of a day to one.
 
 use std::collections::BTreeSet;
-use std::fs;
 
 use reading::Timestamp;
 use rusqlite::{Transaction, params};
@@ -9,7 +8,7 @@ use rusqlite::{Transaction, params};
 use crate::Store;
 use crate::error::{At, Cause, StoreError};
 use crate::segment::catalogue::{self, Listed};
-use crate::segment::publish::{Passing, Place, Step};
+use crate::segment::publish::Place;
 use crate::segment::{Row, day_of, day_range};
 use crate::tags::TagId;
 
@@ -22,7 +21,7 @@ const WORTHWHILE: i64 = 20;
 
 impl Store {
     /// Joins the segments of days that were over by `until`. Returns how many days.
-    pub(crate) fn join_days(&self, until: Timestamp, passing: Passing) -> Result<usize, StoreError> {
+    pub(crate) fn join_days(&self, until: Timestamp) -> Result<usize, StoreError> {
         let days = self
             .inner
             .database
@@ -34,14 +33,14 @@ impl Store {
                 .database
                 .read("find segments to join", |snapshot| catalogue::of_day(snapshot, &line, day))?;
             if is_worthwhile(&segments) {
-                self.join(&Place { line: &line, day }, &segments, passing)?;
+                self.join(&Place { line: &line, day }, &segments)?;
                 joined += 1;
             }
         }
         Ok(joined)
     }
 
-    fn join(&self, place: &Place, segments: &[Listed], passing: Passing) -> Result<(), StoreError> {
+    fn join(&self, place: &Place, segments: &[Listed]) -> Result<(), StoreError> {
         let ids: BTreeSet<i64> = segments.iter().map(|segment| segment.id).collect();
         self.publish(
             place,
@@ -52,15 +51,13 @@ impl Store {
                 Ok(())
             },
             |transaction, _| ids.iter().try_for_each(|id| catalogue::remove(transaction, *id)),
-            passing,
         )?;
         // Whoever has one of them open goes on reading it; whoever is about to open it looks the
         // segments up again.
-        let mut remove = || {
+        let remove = || {
             for segment in segments {
                 let path = self.inner.folder.join(&segment.path);
-                fs::remove_file(&path).at(&path)?;
-                passing(Step::Removed)?;
+                self.inner.disk.remove(&path).at(&path)?;
             }
             Ok(())
         };

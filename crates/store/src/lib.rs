@@ -11,6 +11,7 @@
 mod alerts;
 mod commit;
 mod connection;
+mod disk;
 mod error;
 mod extent;
 mod join;

@@ -3,11 +3,12 @@
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use reading::Plant;
 
 use crate::connection::Database;
+use crate::disk::Disk;
 use crate::error::{At, Cause, StoreError};
 use crate::segment::Segments;
 use crate::tags::Tags;
@@ -25,7 +26,8 @@ pub(crate) struct Inner {
     pub(crate) database: Database,
     pub(crate) tags: Tags,
     pub(crate) segments: Segments,
-    /// Whether a sealing failed and may have left files behind.
+    pub(crate) disk: Disk,
+    /// Whether something failed and may have left files behind.
     pub(crate) untidy: AtomicBool,
 }
 
@@ -37,6 +39,10 @@ impl Store {
     /// The folder can't be written, the database is damaged or newer than this program. See
     /// [`StoreError`].
     pub fn open(folder: &Path, plant: &Plant) -> Result<Self, StoreError> {
+        Self::open_on(Disk::plain(), folder, plant)
+    }
+
+    pub(crate) fn open_on(disk: Disk, folder: &Path, plant: &Plant) -> Result<Self, StoreError> {
         const DOING: &str = "open the store";
         let path = folder.join("hot.db");
         let database = prepare(folder, &path).map_err(|cause| cause.during(DOING, &path))?;
@@ -46,13 +52,18 @@ impl Store {
             site: plant.site.clone(),
             database,
             tags,
-            segments: Segments::new(folder),
+            segments: Segments::new(folder, disk.clone()),
+            disk,
             untidy: AtomicBool::new(false),
         };
         let store = Self { inner: Arc::new(inner) };
         // Another process that seals just now has cleared up itself, and its files are no leftovers.
         if let Some(_alone) = store.try_lock_sealing()? {
-            store.tidy()?;
+            // Nothing is sealed before this has succeeded, but readings can be taken in.
+            if let Err(error) = store.tidy() {
+                tracing::error!("{error}; it is tried again before readings are sealed");
+                store.inner.untidy.store(true, Ordering::SeqCst);
+            }
         }
         Ok(store)
     }

@@ -12,7 +12,7 @@ use rusqlite::{Transaction, params};
 use crate::Store;
 use crate::error::{Cause, StoreError};
 use crate::readings::value_of;
-use crate::segment::publish::{Passing, Place};
+use crate::segment::publish::Place;
 use crate::segment::{Extent, Part, Row, Segments, day_of, day_range};
 use crate::tags::{self, TagId};
 
@@ -52,29 +52,30 @@ impl Store {
     /// # Errors
     /// As [`seal`](Self::seal).
     pub fn seal_until(&self, until: Timestamp) -> Result<Sealed, StoreError> {
-        self.seal_with(until, &mut |_| Ok(()))
+        self.tidily(|| self.seal_and_join(until.floor(HOUR)))
     }
 
-    pub(crate) fn seal_with(&self, until: Timestamp, passing: Passing) -> Result<Sealed, StoreError> {
+    /// Does something with the files of the store while nobody else does, in this process or others.
+    pub(crate) fn tidily<T>(&self, act: impl FnOnce() -> Result<T, StoreError>) -> Result<T, StoreError> {
         let _alone = self.lock_sealing()?;
         // Files that a failed call left behind must be gone before their rows are sealed again.
         if self.inner.untidy.swap(true, Ordering::SeqCst) {
             self.tidy()?;
         }
-        let sealed = self.seal_and_join(until.floor(HOUR), passing)?;
+        let done = act()?;
         self.inner.untidy.store(false, Ordering::SeqCst);
-        Ok(sealed)
+        Ok(done)
     }
 
-    fn seal_and_join(&self, until: Timestamp, passing: Passing) -> Result<Sealed, StoreError> {
+    fn seal_and_join(&self, until: Timestamp) -> Result<Sealed, StoreError> {
         let mut sealed = Sealed::default();
         for line in self.stored_lines()? {
             while let Some(day) = self.oldest_hot_day(&line, until)? {
-                sealed.readings += self.seal_day(&line, day, until, passing)?;
+                sealed.readings += self.seal_day(&line, day, until)?;
                 sealed.segments += 1;
             }
         }
-        sealed.joined_days = self.join_days(until, passing)?;
+        sealed.joined_days = self.join_days(until)?;
         self.inner.database.shrink()?;
         Ok(sealed)
     }
@@ -109,7 +110,7 @@ impl Store {
     }
 
     /// Seals what is hot of one line and day before `until`.
-    fn seal_day(&self, line: &str, day: i64, until: Timestamp, passing: Passing) -> Result<usize, StoreError> {
+    fn seal_day(&self, line: &str, day: i64, until: Timestamp) -> Result<usize, StoreError> {
         let times = day_range(day).start..day_range(day).end.min(until.0);
         self.publish(
             &Place { line, day },
@@ -120,7 +121,6 @@ impl Store {
                 Ok(())
             },
             |transaction, part| drop_sealed(transaction, &self.inner.segments, part, &times),
-            passing,
         )
     }
 

@@ -32,7 +32,7 @@ impl Store {
             .map_err(|cause| cause.during(DOING, &self.inner.folder))?;
         let (unfinished, finished): (Vec<_>, Vec<_>) = files.into_iter().partition(|path| file::is_unfinished(path));
         for path in unfinished {
-            fs::remove_file(&path).at(&path).map_err(|cause| cause.during(DOING, &path))?;
+            self.inner.disk.remove(&path).at(&path).map_err(|cause| cause.during(DOING, &path))?;
         }
         let unlisted = self.compare(finished.into_iter().collect())?;
         for path in unlisted {
@@ -63,8 +63,10 @@ impl Store {
     /// Keeps each row of a file that is not listed: by listing it, if nothing else lies where its
     /// rows lie, or else by storing what is missing and removing it.
     fn take_in(&self, path: &Path) -> Result<(), StoreError> {
-        let inventory = match Inventory::of(path) {
+        let inventory = match Inventory::of(&self.inner.disk, path) {
             Ok(inventory) => inventory,
+            // Perhaps it can be read another time. Until then its rows must not be sealed once more.
+            Err(cause) if cause.io().is_some() => return Err(cause.during(DOING, path)),
             Err(cause) => {
                 tracing::error!(file = %path.display(), %cause, "this file among the sealed readings is not the store's, and is left alone");
                 return Ok(());
@@ -93,7 +95,7 @@ impl Store {
             Ok(true)
         })?;
         if !listed {
-            fs::remove_file(path).at(path).map_err(|cause| cause.during(DOING, path))?;
+            self.inner.disk.remove(path).at(path).map_err(|cause| cause.during(DOING, path))?;
         }
         Ok(())
     }

@@ -9,6 +9,7 @@ mod detection;
 mod figures;
 mod intake;
 mod journal;
+mod keeping;
 mod links;
 mod outbox;
 mod recovery;
@@ -33,6 +34,7 @@ pub use clock::PlantClock;
 use detection::{Detection, Listeners};
 use figures::Figures;
 use intake::IntakeLoop;
+use keeping::KeepingLoop;
 use links::BrokerLink;
 use outbox::OutboxLoop;
 use shifts::ShiftLoop;
@@ -102,22 +104,16 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     };
     let intake = tokio::spawn(intake.run(events));
     let recovery = tokio::spawn(recovery::recover(store.clone(), troubles.clone(), stopped.clone()));
-    let shifts = ShiftLoop {
-        settings,
-        plant,
-        store,
-        topics: topics.clone(),
-        clock,
-        waiting,
-        figures: figures.clone(),
-        troubles,
-    };
+    let keeping = KeepingLoop { settings: settings.store, store: store.clone(), clock, troubles: troubles.clone() };
+    let keeping = tokio::spawn(keeping.run(stopped.clone()));
+    let shifts =
+        ShiftLoop { settings, plant, store, topics: topics.clone(), waiting, figures: figures.clone(), troubles };
     let shifts = tokio::spawn(shifts.run(stopped.clone()));
     let metrics = figures.clone();
     let sources = web::Sources { status, metrics: Arc::new(move || metrics.render()), shift_sheet: sheet };
     let web = tokio::spawn(web::serve(listener, sources, until_true(stopped)));
 
-    let mut parts = Parts { detection, outbox, intake, shifts, recovery, web, publishing, intake_task };
+    let mut parts = Parts { detection, outbox, intake, shifts, keeping, recovery, web, publishing, intake_task };
     let failed = tokio::select! {
         () = stop => None,
         failed = parts.first_to_end() => Some(failed),
@@ -135,6 +131,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         let _ = publisher.publish(&topics.status(), status_payload(false, clock.now(), &[]), true).await;
         publisher.close().await;
         wait(&mut parts.shifts).await;
+        wait(&mut parts.keeping).await;
         wait(&mut parts.recovery).await;
         wait(&mut parts.web).await;
     };
@@ -152,6 +149,7 @@ struct Parts {
     outbox: JoinHandle<()>,
     intake: JoinHandle<()>,
     shifts: JoinHandle<()>,
+    keeping: JoinHandle<()>,
     recovery: JoinHandle<()>,
     web: JoinHandle<std::io::Result<()>>,
     publishing: JoinHandle<()>,
@@ -166,6 +164,7 @@ impl Parts {
             ended = &mut self.outbox => ("publishing of the outbox", cause(ended.map_err(Into::into))),
             ended = &mut self.intake => ("intake", cause(ended.map_err(Into::into))),
             ended = &mut self.shifts => ("closing of shifts", cause(ended.map_err(Into::into))),
+            ended = &mut self.keeping => ("sealing", cause(ended.map_err(Into::into))),
             ended = &mut self.recovery => ("recovery of the store", cause(ended.map_err(Into::into))),
             ended = &mut self.web => ("the status page", cause(ended.map_err(Into::into).and_then(|result| Ok(result?)))),
             ended = &mut self.publishing => ("the publishing client", cause(ended.map_err(Into::into))),

@@ -17,6 +17,9 @@ pub(crate) struct Listed {
     /// Relative to the store's folder.
     pub(crate) path: String,
     pub(crate) rows: i64,
+    /// Of its file.
+    pub(crate) bytes: u64,
+    pub(crate) day: i64,
 }
 
 /// A segment to be listed.
@@ -135,20 +138,21 @@ pub(crate) fn remove(connection: &Connection, id: i64) -> Result<(), Cause> {
 
 /// Every segment.
 pub(crate) fn all(connection: &Connection) -> Result<Vec<Listed>, Cause> {
-    let mut select = connection.prepare_cached("SELECT id, path, rows FROM segment ORDER BY id")?;
+    let mut select = connection.prepare_cached("SELECT id, path, rows, bytes, day FROM segment ORDER BY id")?;
     Ok(select.query_map([], listed)?.collect::<Result<_, _>>()?)
 }
 
 /// The segments of one line and day.
 pub(crate) fn of_day(connection: &Connection, line: &str, day: i64) -> Result<Vec<Listed>, Cause> {
-    let mut select =
-        connection.prepare_cached("SELECT id, path, rows FROM segment WHERE day = ?1 AND line = ?2 ORDER BY id")?;
+    let mut select = connection
+        .prepare_cached("SELECT id, path, rows, bytes, day FROM segment WHERE day = ?1 AND line = ?2 ORDER BY id")?;
     Ok(select.query_map(params![day, line], listed)?.collect::<Result<_, _>>()?)
 }
 
 /// The segments of days before this one.
 pub(crate) fn before_day(connection: &Connection, day: i64) -> Result<Vec<Listed>, Cause> {
-    let mut select = connection.prepare_cached("SELECT id, path, rows FROM segment WHERE day < ?1 ORDER BY id")?;
+    let mut select =
+        connection.prepare_cached("SELECT id, path, rows, bytes, day FROM segment WHERE day < ?1 ORDER BY day, id")?;
     Ok(select.query_map([day], listed)?.collect::<Result<_, _>>()?)
 }
 
@@ -161,5 +165,5 @@ pub(crate) fn divided_days(connection: &Connection, before: i64) -> Result<Vec<(
 }
 
 fn listed(row: &SqlRow) -> rusqlite::Result<Listed> {
-    Ok(Listed { id: row.get(0)?, path: row.get(1)?, rows: row.get(2)? })
+    Ok(Listed { id: row.get(0)?, path: row.get(1)?, rows: row.get(2)?, bytes: row.get(3)?, day: row.get(4)? })
 }

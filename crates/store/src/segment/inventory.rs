@@ -1,6 +1,5 @@
 //! What a file holds, found in the file itself: needed only where the catalogue does not know it.
 
-use std::fs::File;
 use std::path::Path;
 
 use arrow::array::AsArray;
@@ -10,6 +9,7 @@ use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 
 use super::file::{COLUMNS, FORMAT, FORMAT_KEY};
 use super::{Extent, day_of};
+use crate::disk::Disk;
 use crate::error::Cause;
 
 /// The line and the tags of a segment, as its file tells them.
@@ -22,8 +22,8 @@ pub(crate) struct Inventory {
 
 impl Inventory {
     /// Reads times and tags of the whole file.
-    pub(crate) fn of(path: &Path) -> Result<Self, Cause> {
-        let file = File::open(path)?;
+    pub(crate) fn of(disk: &Disk, path: &Path) -> Result<Self, Cause> {
+        let file = disk.open(path)?;
         let bytes = file.metadata()?.len();
         let builder = ParquetRecordBatchReaderBuilder::try_new(file)?;
         let note = |key: &str| {

@@ -1,6 +1,5 @@
 //! From rows to a listed segment, so that a crash at any point leaves the old state or the new.
 
-use std::fs::{self, File};
 use std::path::Path;
 
 use rusqlite::Transaction;
@@ -10,29 +9,8 @@ use super::catalogue::{self, NewSegment};
 use super::file;
 use super::write::SegmentWriter;
 use crate::Store;
+use crate::disk::Output;
 use crate::error::{At, Cause, StoreError};
-
-/// The points between which a crash can come, in order; tests let it come.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Step {
-    /// The file is written under its temporary name.
-    Written,
-    /// Its content is on the disk.
-    Synced,
-    /// It has its name.
-    Renamed,
-    /// The name is on the disk.
-    FolderSynced,
-    /// The change of the catalogue is about to be committed.
-    Changed,
-    /// The catalogue lists it, and the rows it replaces are gone from where they were.
-    Listed,
-    /// A file it replaces is removed.
-    Removed,
-}
-
-/// Told of each step; an error ends the work there.
-pub(crate) type Passing<'a> = &'a mut dyn FnMut(Step) -> Result<(), Cause>;
 
 /// Which segment is to be made.
 pub(crate) struct Place<'a> {
@@ -50,31 +28,31 @@ impl Store {
         place: &Place,
         mut fill: impl FnMut(&Transaction, &mut SegmentWriter) -> Result<(), Cause>,
         replace: impl FnOnce(&Transaction, &Part) -> Result<(), Cause>,
-        passing: Passing,
     ) -> Result<usize, StoreError> {
         const DOING: &str = "seal readings";
         let inner = &self.inner;
         let relative = file::folder(&inner.site, place.line, place.day);
         let folder = inner.folder.join(&relative);
-        fs::create_dir_all(&folder).at(&folder).map_err(|cause| cause.during(DOING, &folder))?;
+        inner.disk.create_folder(&folder).at(&folder).map_err(|cause| cause.during(DOING, &folder))?;
 
         let (id, name, written) = inner.database.read(DOING, |snapshot| {
             let id = catalogue::newest(snapshot)? + 1;
             let name = file::name(id);
             let temporary = folder.join(file::unfinished_name(&name));
             let mut write = || {
-                let mut writer = SegmentWriter::create(&temporary, &inner.site, place.line, place.day)?;
+                let mut writer =
+                    SegmentWriter::create(inner.disk.create(&temporary)?, &inner.site, place.line, place.day)?;
                 fill(snapshot, &mut writer)?;
                 writer.finish()
             };
             // On a full disk what there is of the file only makes things worse.
-            let written = write().inspect_err(|_| _ = fs::remove_file(&temporary)).at(&temporary)?;
+            let written = write().inspect_err(|_| _ = inner.disk.remove(&temporary)).at(&temporary)?;
             Ok((id, name, written))
         })?;
         let (file, extents) = written;
         let path = relative.join(&name);
         let part = Part { segment: None, path: path.to_string_lossy().into_owned(), extents };
-        let bytes = self.settle(&folder, &name, &file, passing).map_err(|cause| cause.during(DOING, &folder))?;
+        let bytes = self.settle(&folder, &name, &file).map_err(|cause| cause.during(DOING, &folder))?;
 
         inner.database.write(DOING, |transaction, _| {
             let (line, day) = (place.line, place.day);
@@ -82,26 +60,21 @@ impl Store {
                 transaction,
                 &NewSegment { id, path: &part.path, line, day, bytes, extents: &part.extents },
             )?;
-            replace(transaction, &part)?;
-            passing(Step::Changed)
+            replace(transaction, &part)
         })?;
-        passing(Step::Listed).map_err(|cause| cause.during(DOING, &folder))?;
         Ok(part.extents.iter().map(|extent| extent.rows).sum())
     }
 
     /// Gives a written file its name, for good. Returns its size.
-    fn settle(&self, folder: &Path, name: &str, file: &File, passing: Passing) -> Result<u64, Cause> {
+    fn settle(&self, folder: &Path, name: &str, file: &Output) -> Result<u64, Cause> {
         let temporary = folder.join(file::unfinished_name(name));
-        passing(Step::Written)?;
-        file.sync_all().at(&temporary)?;
-        passing(Step::Synced)?;
-        fs::rename(&temporary, folder.join(name)).at(&temporary)?;
-        passing(Step::Renamed)?;
+        let disk = &self.inner.disk;
+        let bytes = file.sync().at(&temporary)?;
+        disk.rename(&temporary, &folder.join(name)).at(&temporary)?;
         // Up to the store's own folder: those between may be new as well.
         for folder in folder.ancestors().take_while(|folder| folder.starts_with(&self.inner.folder)) {
-            File::open(folder).and_then(|folder| folder.sync_all()).at(folder)?;
+            disk.sync_folder(folder).at(folder)?;
         }
-        passing(Step::FolderSynced)?;
-        Ok(file.metadata().at(folder)?.len())
+        Ok(bytes)
     }
 }

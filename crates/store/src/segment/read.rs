@@ -18,6 +18,7 @@ use reading::Value;
 
 use super::file::COLUMNS;
 use super::{Extent, Part, Row};
+use crate::disk::Disk;
 use crate::error::{At, Cause};
 use crate::tags::TagId;
 
@@ -30,6 +31,7 @@ const FOOTERS: usize = 64;
 /// The segments' files.
 pub(crate) struct Segments {
     folder: PathBuf,
+    disk: Disk,
     /// A segment never changes, so its footer is read once. Keyed by segment id.
     footers: Mutex<HashMap<i64, Footer>>,
 }
@@ -48,15 +50,15 @@ struct Page {
 }
 
 impl Segments {
-    pub(crate) fn new(folder: &Path) -> Self {
-        Self { folder: folder.to_owned(), footers: Mutex::default() }
+    pub(crate) fn new(folder: &Path, disk: Disk) -> Self {
+        Self { folder: folder.to_owned(), disk, footers: Mutex::default() }
     }
 
     /// Shows each row of the part's extents whose time is in range: extent by extent, in order of
     /// time within each.
     pub(crate) fn read(&self, part: &Part, times: &Range<i64>, mut each: impl FnMut(TagId, Row)) -> Result<(), Cause> {
         let path = self.folder.join(&part.path);
-        let file = File::open(&path).at(&path)?;
+        let file = self.disk.open(&path).at(&path)?;
         let footer = match part.segment {
             Some(id) => self.footer(id, &file).at(&path)?,
             None => Footer::load(&file).at(&path)?,

@@ -1,7 +1,5 @@
 //! Writing a segment, tag by tag.
 
-use std::fs::File;
-use std::path::Path;
 use std::sync::Arc;
 
 use arrow::array::{
@@ -18,6 +16,7 @@ use reading::Value;
 
 use super::file::{COLUMNS, FORMAT, FORMAT_KEY, schema};
 use super::{Extent, Row, date_of};
+use crate::disk::Output;
 use crate::error::Cause;
 use crate::tags::TagId;
 
@@ -34,20 +33,20 @@ const ZSTD_LEVEL: i32 = 6;
 
 /// A segment that is being written under a temporary name.
 pub(crate) struct SegmentWriter {
-    writer: ArrowWriter<File>,
+    writer: ArrowWriter<Output>,
     schema: SchemaRef,
     extents: Vec<Extent>,
     rows: usize,
 }
 
 impl SegmentWriter {
-    pub(crate) fn create(path: &Path, site: &str, line: &str, day: i64) -> Result<Self, Cause> {
+    pub(crate) fn create(output: Output, site: &str, line: &str, day: i64) -> Result<Self, Cause> {
         let schema = schema();
         let options = ArrowWriterOptions::new()
             .with_properties(properties(site, line, day)?)
             // Without it the file says nothing that only one family of engines understands.
             .with_skip_arrow_metadata(true);
-        let writer = ArrowWriter::try_new_with_options(File::create(path)?, schema.clone(), options)?;
+        let writer = ArrowWriter::try_new_with_options(output, schema.clone(), options)?;
         Ok(Self { writer, schema, extents: Vec::new(), rows: 0 })
     }
 
@@ -65,7 +64,7 @@ impl SegmentWriter {
     }
 
     /// Ends the file, which is complete then but not yet safe on the disk.
-    pub(crate) fn finish(self) -> Result<(File, Vec<Extent>), Cause> {
+    pub(crate) fn finish(self) -> Result<(Output, Vec<Extent>), Cause> {
         Ok((self.writer.into_inner()?, self.extents))
     }
 }

@@ -10,19 +10,15 @@ use reading::{Reading, Span, Timestamp};
 
 use tempfile::TempDir;
 
-use super::fixture::{DAY, DEW, HOUR, MONDAY, SPEED, all, files, number, open, span};
+use super::fixture::{DAY, DEW, Faults, HOUR, MONDAY, SPEED, all, files, number, open, open_on, span};
 use crate::Store;
-use crate::error::Cause;
 
-/// In a child process: the store's folder, and after how many steps to end.
+/// In a child process: the store's folder, and after how many file operations to end.
 const FOLDER: &str = "STORE_TEST_FOLDER";
-const STEPS: &str = "STORE_TEST_STEPS";
+const OPERATIONS: &str = "STORE_TEST_OPERATIONS";
 
 /// Until now the whole day is over: its second half is sealed, then joined with the first.
 const MIDNIGHT: Timestamp = Timestamp(MONDAY.0 + DAY.0);
-
-/// A segment with all its steps, a joined one, and the removal of two files.
-const ALL_STEPS: usize = 6 + 6 + 2;
 
 /// A day of one line whose first half is sealed, whose second half is hot, and a late reading.
 struct HalfSealed {
@@ -56,65 +52,94 @@ impl HalfSealed {
     }
 }
 
-fn fail_after(mut steps: usize) -> impl FnMut(crate::segment::publish::Step) -> Result<(), Cause> {
-    move |step| {
-        steps = steps.checked_sub(1).ok_or_else(|| Cause::Wrong(format!("ended at {step:?}")))?;
-        Ok(())
-    }
-}
-
 /// Everything is there, and one more sealing leaves what an undisturbed one leaves.
 fn assert_whole(store: &Store, folder: &Path, readings: &[Reading], when: usize) {
-    assert_eq!(all(store), readings, "after {when} steps");
+    assert_eq!(all(store), readings, "after {when} operations");
     store.seal_until(MIDNIGHT).unwrap();
-    assert_eq!(all(store), readings, "sealed again after {when} steps");
-    assert_eq!(store.size().unwrap().hot_readings, 0, "after {when} steps");
-    assert_eq!(files(folder).len(), 1, "after {when} steps: {:?}", files(folder));
-    assert!(store.verify().unwrap().is_empty(), "after {when} steps");
+    assert_eq!(all(store), readings, "sealed again after {when} operations");
+    assert_eq!(store.size().unwrap().hot_readings, 0, "after {when} operations");
+    assert_eq!(files(folder).len(), 1, "after {when} operations: {:?}", files(folder));
+    assert!(store.verify().unwrap().is_empty(), "after {when} operations");
+}
+
+/// How many file operations an undisturbed sealing of this store takes.
+fn operations(before: &HalfSealed) -> usize {
+    let (folder, faults) = (before.copy(), Faults::default());
+    let store = open_on(faults.disk(), folder.path());
+    let opened = faults.passed();
+    store.seal_until(MIDNIGHT).unwrap();
+    faults.passed() - opened
 }
 
 #[test]
-fn a_sealing_that_fails_at_any_step_loses_nothing_and_is_made_good() {
+fn a_sealing_that_fails_at_any_file_operation_loses_nothing_and_is_made_good() {
     let before = HalfSealed::new();
-    for step in 0..ALL_STEPS {
-        for reopen in [false, true] {
-            let folder = before.copy();
-            let mut store = open(folder.path());
-            store.seal_with(MIDNIGHT, &mut fail_after(step)).unwrap_err();
-            assert_eq!(all(&store), before.readings, "after {step} steps");
+    let operations = operations(&before);
+    assert!(operations > 20, "a segment, a joined one, and the removal of two files: {operations}");
+    for operation in 0..operations {
+        for (lasting, reopen) in [(false, false), (false, true), (true, false), (true, true)] {
+            let (folder, faults) = (before.copy(), Faults::default());
+            let mut store = open_on(faults.disk(), folder.path());
+            faults.fail_after(operation, lasting);
+            store.seal_until(MIDNIGHT).unwrap_err();
+            faults.end();
+            assert_eq!(all(&store), before.readings, "after {operation} operations");
             if reopen {
                 drop(store);
                 store = open(folder.path());
             }
-            assert_whole(&store, folder.path(), &before.readings, step);
+            assert_whole(&store, folder.path(), &before.readings, operation);
         }
     }
-    let folder = before.copy();
-    open(folder.path()).seal_with(MIDNIGHT, &mut fail_after(ALL_STEPS)).unwrap();
 }
 
 #[test]
-fn a_process_that_ends_at_any_step_of_sealing_leaves_a_whole_store() {
+fn a_process_that_ends_at_any_file_operation_of_sealing_leaves_a_whole_store() {
     if let Ok(folder) = env::var(FOLDER) {
-        let steps = env::var(STEPS).unwrap().parse().unwrap();
-        let mut fail = fail_after(steps);
-        let ended = open(Path::new(&folder)).seal_with(MIDNIGHT, &mut |step| match fail(step) {
-            Err(_) => std::process::abort(),
-            Ok(()) => Ok(()),
-        });
-        panic!("not ended at step {steps}: {ended:?}");
+        let left: usize = env::var(OPERATIONS).unwrap().parse().unwrap();
+        let faults = Faults::default();
+        let store = open_on(faults.aborting_disk(), Path::new(&folder));
+        faults.fail_after(left, false);
+        let ended = store.seal_until(MIDNIGHT);
+        panic!("not ended after {left} operations: {ended:?}");
     }
     let before = HalfSealed::new();
-    for step in 0..ALL_STEPS {
+    for operation in 0..operations(&before) {
         let folder = before.copy();
-        let output = child("a_process_that_ends_at_any_step_of_sealing_leaves_a_whole_store", folder.path())
-            .env(STEPS, step.to_string())
+        let output = child("a_process_that_ends_at_any_file_operation_of_sealing_leaves_a_whole_store", folder.path())
+            .env(OPERATIONS, operation.to_string())
             .stderr(Stdio::piped())
             .output()
             .unwrap();
         let said = String::from_utf8_lossy(&output.stderr).into_owned();
         assert!(!output.status.success() && !said.contains("not ended"), "{said}");
-        assert_whole(&open(folder.path()), folder.path(), &before.readings, step);
+        assert_whole(&open(folder.path()), folder.path(), &before.readings, operation);
+    }
+}
+
+#[test]
+fn a_dropping_that_fails_at_any_file_operation_drops_whole_days_and_nothing_else() {
+    let before = HalfSealed::new();
+    let tomorrow: Vec<Reading> = (0..8).map(|hour| number(SPEED, MIDNIGHT + Span::minutes(60 * hour), 2.0)).collect();
+    let store = open(before.folder.path());
+    store.seal_until(MIDNIGHT).unwrap();
+    store.commit(&[number(SPEED, MONDAY + Span::seconds(91), 1.6)], &[]).unwrap();
+    store.commit(&tomorrow, &[]).unwrap();
+    store.seal_until(MIDNIGHT + DAY).unwrap();
+    drop(store);
+    for operation in 0..2 {
+        let (folder, faults) = (before.copy(), Faults::default());
+        let store = open_on(faults.disk(), folder.path());
+        faults.fail_after(operation, false);
+        store.drop_before(MIDNIGHT).unwrap_err();
+        faults.end();
+        assert_eq!(all(&store), tomorrow);
+        // What the failed call left behind counts as kept; some of it has to be sealed anew.
+        store.seal_until(MIDNIGHT).unwrap();
+        store.drop_before(MIDNIGHT).unwrap();
+        assert_eq!(all(&store), tomorrow);
+        assert_eq!(files(folder.path()).len(), 1);
+        assert!(store.verify().unwrap().is_empty());
     }
 }
 

@@ -1,7 +1,8 @@
 //! A small invented plant, and readings of it.
 
-use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
+use std::{fs, io};
 
 use physics::units::{Metre, Pascal};
 use reading::{
@@ -10,6 +11,7 @@ use reading::{
 };
 
 use crate::Store;
+use crate::disk::Disk;
 
 /// 2026-11-02T00:00:00Z, a Monday.
 pub(super) const MONDAY: Timestamp = Timestamp(1_793_577_600_000_000);
@@ -57,6 +59,62 @@ pub(super) fn plant(signals: Vec<Signal>) -> Plant {
 
 pub(super) fn open(folder: &Path) -> Store {
     Store::open(folder, &plant(signals())).unwrap()
+}
+
+/// The same, with file operations that can fail.
+pub(super) fn open_on(disk: Disk, folder: &Path) -> Store {
+    Store::open_on(disk, folder, &plant(signals())).unwrap()
+}
+
+/// Counts the file operations of a store, and lets one fail, or that one and all that follow.
+#[derive(Clone, Default)]
+pub(super) struct Faults {
+    inner: Arc<Mutex<Passed>>,
+}
+
+#[derive(Default)]
+struct Passed {
+    count: usize,
+    /// The number of the operation that fails, and whether all later ones do.
+    failing: Option<(usize, bool)>,
+}
+
+impl Faults {
+    pub(super) fn disk(&self) -> Disk {
+        let faults = self.clone();
+        Disk::asking(move |operation| match faults.is_due() {
+            true => Err(io::Error::other(format!("{operation:?} fails"))),
+            false => Ok(()),
+        })
+    }
+
+    /// Ends the process instead.
+    pub(super) fn aborting_disk(&self) -> Disk {
+        let faults = self.clone();
+        Disk::asking(move |_| if faults.is_due() { std::process::abort() } else { Ok(()) })
+    }
+
+    /// Lets so many operations pass from now on.
+    pub(super) fn fail_after(&self, operations: usize, lasting: bool) {
+        let mut passed = self.inner.lock().unwrap();
+        passed.failing = Some((passed.count + operations, lasting));
+    }
+
+    pub(super) fn end(&self) {
+        self.inner.lock().unwrap().failing = None;
+    }
+
+    /// How many operations there have been.
+    pub(super) fn passed(&self) -> usize {
+        self.inner.lock().unwrap().count
+    }
+
+    fn is_due(&self) -> bool {
+        let mut passed = self.inner.lock().unwrap();
+        let number = passed.count;
+        passed.count += 1;
+        passed.failing.is_some_and(|(failing, lasting)| number == failing || lasting && number > failing)
+    }
 }
 
 pub(super) fn number(signal: SignalId, time: Timestamp, value: f64) -> Reading {

@@ -1,13 +1,13 @@
 //! Any order of storing, sealing and opening again, against the plainest store there is: a map.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use proptest::prelude::*;
 use reading::{LineIndex, NumberColumns, Reading, SignalId, Span, Timestamp, Value};
 
-use super::fixture::{MONDAY, PRODUCT, all, number, open, product};
-use crate::Store;
+use super::fixture::{Faults, MONDAY, PRODUCT, all, number, open_on, product};
+use crate::{Store, StoreError};
 
 #[derive(Debug, Clone)]
 enum Act {
@@ -16,6 +16,10 @@ enum Act {
     /// Seal as of this half hour.
     Seal(i64),
     Reopen,
+    /// Drop what was over at this half hour, once everything before it is sealed.
+    Drop(i64),
+    /// Let a file operation of the next act fail, and perhaps all after it.
+    Fail(usize, bool),
 }
 
 /// Half hours of three days.
@@ -26,6 +30,8 @@ fn act() -> impl Strategy<Value = Act> {
         4 => prop::collection::vec((0..4_u32, SPAN), 1..60).prop_map(Act::Commit),
         3 => (0..160_i64).prop_map(Act::Seal),
         1 => Just(Act::Reopen),
+        1 => (0..160_i64).prop_map(Act::Drop),
+        3 => (0..40_usize, any::<bool>()).prop_map(|(operation, lasting)| Act::Fail(operation, lasting)),
     ]
 }
 
@@ -64,39 +70,74 @@ fn check(store: &Store, model: &Model, from: i64, to: i64) {
     assert_eq!(store.span().unwrap(), ends(model));
 }
 
+/// What an act gives that may fail; after a failure the store is as before, and the act succeeds when it is repeated.
+fn made_good<T>(faults: &Faults, store: &Store, model: &Model, act: impl Fn() -> Result<T, StoreError>) -> T {
+    act().unwrap_or_else(|_| {
+        faults.end();
+        assert_eq!(all(store), model.values().cloned().collect::<Vec<_>>());
+        act().unwrap()
+    })
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(20))]
     #[test]
     fn the_store_is_a_map_from_time_and_signal(
-        acts in prop::collection::vec(act(), 1..10), from in SPAN, to in SPAN
+        acts in prop::collection::vec(act(), 1..14), from in SPAN, to in SPAN
     ) {
         let folder = tempfile::tempdir().unwrap();
-        let mut store = open(folder.path());
+        let faults = Faults::default();
+        let mut store = open_on(faults.disk(), folder.path());
         let mut model = Model::new();
         for (number, act) in acts.iter().enumerate() {
             match act {
                 Act::Commit(keys) => {
                     let readings: Vec<Reading> =
                         keys.iter().map(|(signal, half_hour)| reading(*signal, *half_hour, number)).collect();
+                    let mut seen = BTreeSet::new();
                     let new: Vec<bool> = readings
                         .iter()
                         .map(|reading| {
                             let key = (reading.time, reading.signal);
-                            let new = !model.contains_key(&key);
-                            model.entry(key).or_insert_with(|| reading.clone());
-                            new
+                            !model.contains_key(&key) && seen.insert(key)
                         })
                         .collect();
-                    prop_assert_eq!(store.commit(&readings, &[]).unwrap().new, new);
+                    let committed = made_good(&faults, &store, &model, || store.commit(&readings, &[]));
+                    prop_assert_eq!(committed.new, new);
+                    for reading in readings {
+                        model.entry((reading.time, reading.signal)).or_insert(reading);
+                    }
                 }
-                Act::Seal(half_hour) => _ = store.seal(at(*half_hour)).unwrap(),
+                Act::Seal(half_hour) => {
+                    made_good(&faults, &store, &model, || store.seal(at(*half_hour)));
+                }
                 Act::Reopen => {
                     drop(store);
-                    store = open(folder.path());
+                    // What fails now is put off to the next sealing.
+                    store = open_on(faults.disk(), folder.path());
+                    faults.end();
+                }
+                Act::Drop(half_hour) => {
+                    let day = at(*half_hour).floor(Span::minutes(24 * 60));
+                    made_good(&faults, &store, &model, || store.seal_until(day));
+                    model.retain(|(time, _), _| *time >= day);
+                    if store.drop_before(day).is_err() {
+                        faults.end();
+                        assert_eq!(all(&store), model.values().cloned().collect::<Vec<_>>());
+                        // What is left of it may have to be sealed anew before it goes.
+                        store.seal_until(day).unwrap();
+                        store.drop_before(day).unwrap();
+                    }
+                }
+                Act::Fail(operation, lasting) => {
+                    faults.fail_after(*operation, *lasting);
+                    continue;
                 }
             }
+            faults.end();
             check(&store, &model, from, to);
         }
+        faults.end();
         prop_assert!(store.verify().unwrap().is_empty());
         prop_assert_eq!(store.size().unwrap().sealed_readings + store.size().unwrap().hot_readings, model.len() as u64);
     }

@@ -8,8 +8,10 @@ use arrow::datatypes::{DataType, Float64Type, TimeUnit, TimestampMicrosecondType
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use reading::{LineIndex, Span, Timestamp};
 
-use super::fixture::{DAY, DEW, HOUR, MONDAY, PRODUCT, SPEED, all, files, number, open, plant, product, signals, span};
-use crate::segment::publish::Step;
+use super::fixture::{
+    DAY, DEW, HOUR, MONDAY, PRODUCT, SPEED, all, files, number, open, open_on, plant, product, signals, span,
+};
+use crate::disk::{Disk, Operation};
 use crate::{SEAL_AFTER, Sealed, Store};
 
 #[test]
@@ -115,17 +117,19 @@ fn a_few_late_readings_do_not_rewrite_a_day() {
 #[test]
 fn a_reading_that_comes_while_its_hour_is_being_sealed_is_kept() {
     let folder = tempfile::tempdir().unwrap();
-    let store = open(folder.path());
-    let mut readings = span(MONDAY, MONDAY + HOUR);
-    store.commit(&readings, &[]).unwrap();
     let late = number(SPEED, MONDAY + Span::seconds(90), 1.5);
-    let sealed = store.seal_with(MONDAY + HOUR, &mut |step| {
-        if step == Step::Written {
-            store.commit(std::slice::from_ref(&late), &[]).unwrap();
+    // The file is written and is about to be made safe: a reading comes from elsewhere.
+    let (other, arriving) = (open(folder.path()), late.clone());
+    let disk = Disk::asking(move |operation| {
+        if operation == Operation::Sync {
+            other.commit(std::slice::from_ref(&arriving), &[]).unwrap();
         }
         Ok(())
     });
-    assert_eq!(sealed.unwrap().readings, readings.len() + 1);
+    let store = open_on(disk, folder.path());
+    let mut readings = span(MONDAY, MONDAY + HOUR);
+    store.commit(&readings, &[]).unwrap();
+    assert_eq!(store.seal_until(MONDAY + HOUR).unwrap().readings, readings.len() + 1);
     readings.push(late);
     readings.sort_by_key(|reading| (reading.time, reading.signal));
     assert_eq!(all(&store), readings);
@@ -309,4 +313,31 @@ fn old_days_are_dropped_whole_and_the_rest_stays() {
     assert_eq!(all(&store), span(MONDAY + DAY, MONDAY + DAY + HOUR));
     assert!(files(folder.path()).iter().all(|path| path.contains("2026-11-03")));
     assert_eq!(store.commit(&first_day[..1], &[]).unwrap().stored, 1, "what was dropped is new again");
+}
+
+#[test]
+fn above_a_size_the_oldest_days_are_dropped_and_the_newest_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    let readings = span(MONDAY, MONDAY + DAY + DAY + DAY);
+    store.commit(&readings, &[]).unwrap();
+    store.seal_until(MONDAY + DAY + DAY + DAY).unwrap();
+    let size = store.size().unwrap();
+    assert_eq!(store.drop_above(size.hot_bytes + size.sealed_bytes).unwrap(), 0);
+    assert_eq!(store.drop_above(store.hot_bytes() + size.sealed_bytes - 1).unwrap(), readings.len() / 3);
+    assert_eq!(all(&store), span(MONDAY + DAY, MONDAY + DAY + DAY + DAY));
+    assert_eq!(store.drop_above(0).unwrap(), readings.len() / 3);
+    assert_eq!(all(&store), span(MONDAY + DAY + DAY, MONDAY + DAY + DAY + DAY));
+    assert_eq!(files(folder.path()).len(), 2);
+}
+
+#[test]
+fn what_is_not_sealed_is_never_dropped() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    let readings = span(MONDAY, MONDAY + HOUR);
+    store.commit(&readings, &[]).unwrap();
+    assert_eq!(store.drop_before(MONDAY + DAY + DAY).unwrap(), 0);
+    assert_eq!(store.drop_above(0).unwrap(), 0);
+    assert_eq!(all(&store), readings);
 }

@@ -1,4 +1,4 @@
-//! Once a shift is over: its table on MQTT, and whether the normals still fit. Once an hour is over: its readings sealed.
+//! Once a shift is over: its table on MQTT, and whether the normals still fit.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -8,7 +8,6 @@ use reading::{LineIndex, Plant, Span, Timestamp};
 use store::Store;
 use tokio::sync::{Notify, watch};
 
-use super::clock::PlantClock;
 use super::figures::Figures;
 use super::topics::{Topics, retained};
 use super::troubles::{Troubles, Work};
@@ -17,16 +16,15 @@ use crate::fits::{self, SETTLE};
 use crate::normal_files::NormalFiles;
 use crate::stored;
 
-/// How often to look whether a shift or an hour is over.
+/// How often to look whether a shift is over.
 const LOOK: Duration = Duration::from_secs(10);
 
-/// Closes shifts and seals hours.
+/// Closes shifts.
 pub(crate) struct ShiftLoop {
     pub(crate) settings: Arc<Settings>,
     pub(crate) plant: Arc<Plant>,
     pub(crate) store: Store,
     pub(crate) topics: Topics,
-    pub(crate) clock: PlantClock,
     pub(crate) waiting: Arc<Notify>,
     pub(crate) figures: Arc<Figures>,
     pub(crate) troubles: Arc<Troubles>,
@@ -40,7 +38,6 @@ impl ShiftLoop {
             tokio::task::block_in_place(|| {
                 self.troubles.note(Work::ShiftTables, self.publish_finished_shifts());
                 self.troubles.note(Work::Fits, self.look_at_fits(&mut fits_seen));
-                self.troubles.note(Work::Sealing, self.store.seal(self.clock.now()));
             });
             tokio::select! {
                 () = tokio::time::sleep(LOOK) => {}

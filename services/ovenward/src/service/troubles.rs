@@ -15,6 +15,8 @@ pub(crate) enum Work {
     Recovering,
     /// Moving hours that are over into files.
     Sealing,
+    /// Dropping readings that are old enough.
+    Dropping,
     /// Emptying the outbox.
     Publishing,
     /// Making the tables of finished shifts.
@@ -33,6 +35,7 @@ impl Work {
             Self::StoringAlerts => "alerts cannot be stored, they are kept in memory meanwhile",
             Self::Recovering => "nothing is written since an I/O error",
             Self::Sealing => "readings cannot be sealed, they stay where they are",
+            Self::Dropping => "old readings cannot be dropped, they stay meanwhile",
             Self::Publishing => "messages cannot be published, they are kept meanwhile",
             Self::ShiftTables => "the tables of finished shifts cannot be made yet",
             Self::Fits => "whether the normals still fit cannot be told",

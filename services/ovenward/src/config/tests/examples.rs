@@ -133,7 +133,7 @@ fn the_smallest_config_has_working_defaults() {
     assert_eq!(settings.console.bind.to_string(), "127.0.0.1:8080");
     assert_eq!(settings.detection, alert::DetectionSettings::default());
     assert_eq!(settings.learning, normal_profile::LearnSettings::default());
-    assert_eq!(settings.store.keep_days, None);
+    assert_eq!((settings.store.keep_days, settings.store.keep_bytes), (None, None));
     assert_eq!(settings.costs, None);
     assert_eq!(settings.plant.lines[0].name, "tunnel-1");
     assert_eq!(settings.plant.shifts.names().map(|name| &**name).collect::<Vec<_>>(), ["day"]);

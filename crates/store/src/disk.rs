@@ -1,0 +1,104 @@
+//! The file operations of sealing, joining, dropping and clearing up: all of them, so that a test can let any one fail,
+//! or end the process there. What SQLite does with its own files is not among them.
+
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::Path;
+use std::sync::Arc;
+
+/// What is about to be done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Operation {
+    /// Make a folder, and those above it.
+    CreateFolder,
+    /// Make a file.
+    Create,
+    /// Write some of its content.
+    Write,
+    /// Make a file or a folder safe on the disk.
+    Sync,
+    /// Give a file another name.
+    Rename,
+    /// Open a file for reading.
+    Open,
+    /// Remove a file.
+    Remove,
+}
+
+/// Asked before each operation; an error is what the operation fails with.
+type Before = dyn Fn(Operation) -> io::Result<()> + Send + Sync;
+
+/// The way to the file system.
+#[derive(Clone)]
+pub(crate) struct Disk {
+    before: Arc<Before>,
+}
+
+impl Disk {
+    /// The file system as it is.
+    pub(crate) fn plain() -> Self {
+        Self::asking(|_| Ok(()))
+    }
+
+    /// The file system behind somebody who may let operations fail.
+    pub(crate) fn asking(before: impl Fn(Operation) -> io::Result<()> + Send + Sync + 'static) -> Self {
+        Self { before: Arc::new(before) }
+    }
+
+    pub(crate) fn create_folder(&self, path: &Path) -> io::Result<()> {
+        (self.before)(Operation::CreateFolder)?;
+        fs::create_dir_all(path)
+    }
+
+    pub(crate) fn create(&self, path: &Path) -> io::Result<Output> {
+        (self.before)(Operation::Create)?;
+        Ok(Output { file: File::create(path)?, disk: self.clone() })
+    }
+
+    pub(crate) fn open(&self, path: &Path) -> io::Result<File> {
+        (self.before)(Operation::Open)?;
+        File::open(path)
+    }
+
+    pub(crate) fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
+        (self.before)(Operation::Rename)?;
+        fs::rename(from, to)
+    }
+
+    pub(crate) fn remove(&self, path: &Path) -> io::Result<()> {
+        (self.before)(Operation::Remove)?;
+        fs::remove_file(path)
+    }
+
+    /// Makes the names in a folder safe.
+    pub(crate) fn sync_folder(&self, path: &Path) -> io::Result<()> {
+        (self.before)(Operation::Sync)?;
+        File::open(path)?.sync_all()
+    }
+}
+
+/// A file that is being written.
+pub(crate) struct Output {
+    file: File,
+    disk: Disk,
+}
+
+impl Output {
+    /// Makes the content safe; gives its size, bytes.
+    pub(crate) fn sync(&self) -> io::Result<u64> {
+        (self.disk.before)(Operation::Sync)?;
+        self.file.sync_all()?;
+        Ok(self.file.metadata()?.len())
+    }
+}
+
+impl Write for Output {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        (self.disk.before)(Operation::Write)?;
+        self.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
+    }
+}
