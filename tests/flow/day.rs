@@ -38,6 +38,17 @@ pub(crate) fn written_day(place: &Plant) -> (Vec<PlantReading>, String) {
     (readings, path.to_str().unwrap().to_owned())
 }
 
+/// The plant publishes these readings, a thousand times as fast as it took them, until the broker has them all.
+pub(crate) fn play(place: &Plant, readings: &[PlantReading]) {
+    let broker = BrokerAddress { host: "127.0.0.1".into(), port: place.broker_port };
+    let options = PublishOptions { broker, client_id: "bakehouse".into(), style: PayloadStyle::Json };
+    let (_stop, stopped) = watch::channel(false);
+    let runtime = tokio::runtime::Runtime::new().unwrap();
+    let pace = runtime.block_on(async { Clock::starting_now(readings[0].time, 1000.0) });
+    let sent = runtime.block_on(bakehouse::publish(readings.iter().cloned(), &options, pace, stopped));
+    assert_eq!(sent.acknowledged, readings.len() as u64);
+}
+
 #[test]
 fn a_day_replayed_raises_the_alerts_of_the_day_as_it_was_lived() {
     let place = Plant::new();
@@ -47,14 +58,8 @@ fn a_day_replayed_raises_the_alerts_of_the_day_as_it_was_lived() {
     assert!(replayed.contains("\"finding\":\"carryover\""), "{replayed}");
 
     let serving = place.serve();
+    play(&place, &readings);
     let count = readings.len();
-    let broker = BrokerAddress { host: "127.0.0.1".into(), port: place.broker_port };
-    let options = PublishOptions { broker, client_id: "bakehouse".into(), style: PayloadStyle::Json };
-    let (_stop, stopped) = watch::channel(false);
-    let runtime = tokio::runtime::Runtime::new().unwrap();
-    let pace = runtime.block_on(async { Clock::starting_now(readings[0].time, 1000.0) });
-    let sent = runtime.block_on(bakehouse::publish(readings.into_iter(), &options, pace, stopped));
-    assert_eq!(sent.acknowledged, count as u64);
     wait_for("every reading to be stored", || place.metric("ovenward_readings_stored_total") == Some(count as f64));
     wait_for("the alert to leave", || {
         place.metric("ovenward_alerts_raised_total") == Some(1.0)

@@ -2,6 +2,7 @@
 //! equals the day as it was lived. The plant is simulated and everything in it invented.
 #![allow(clippy::unwrap_used)]
 
+mod answer;
 mod bad_input;
 mod commands;
 mod day;

@@ -8,7 +8,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::evidence::ZoneEvidence;
 use crate::finding::Finding;
+use crate::lifecycle::Answer;
 use crate::message::moisture_pct;
+use crate::state::AlertState;
 
 /// An alert, whole: what is published, stored and shown.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -52,6 +54,9 @@ pub struct Alert {
     pub advice: Vec<Advice>,
     /// What goes with every advice.
     pub caution: String,
+    /// What people have done about it.
+    #[serde(flatten)]
+    pub answer: Answer,
 }
 
 /// What kind of event an alert is about.
@@ -71,6 +76,19 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 5] =
+        [Self::UnmatchedSpeedRise, Self::DepartsFromNormal, Self::OverSteaming, Self::Zone3Limit, Self::SensorFault];
+
+    /// The most urgent that an alert of this kind can be.
+    #[must_use]
+    pub fn highest_priority(self) -> Priority {
+        match self {
+            Self::UnmatchedSpeedRise | Self::Zone3Limit => Priority::High,
+            Self::DepartsFromNormal | Self::OverSteaming | Self::SensorFault => Priority::Medium,
+        }
+    }
+
     /// Its name in messages and files.
     #[must_use]
     pub fn name(self) -> &'static str {
@@ -92,50 +110,6 @@ pub enum Priority {
     High,
     /// Within the shift.
     Medium,
-}
-
-/// Where an alert stands in its life (ISA-18.2 / IEC 62682).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum AlertState {
-    /// It stands and nobody has answered.
-    Unacknowledged,
-    /// It stands and somebody has answered.
-    Acknowledged,
-    /// The evidence is gone; nobody had answered.
-    ReturnedUnacknowledged,
-    /// The evidence is gone; somebody had answered.
-    ReturnedAcknowledged,
-}
-
-impl AlertState {
-    /// Its name in messages and files.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Unacknowledged => "unacknowledged",
-            Self::Acknowledged => "acknowledged",
-            Self::ReturnedUnacknowledged => "returned-unacknowledged",
-            Self::ReturnedAcknowledged => "returned-acknowledged",
-        }
-    }
-}
-
-impl Alert {
-    /// Whether the cause is still there.
-    #[must_use]
-    pub fn stands(&self) -> bool {
-        self.ended.is_none()
-    }
-
-    /// Marks the alert as ended: its cause is gone.
-    pub fn end(&mut self, now: Timestamp) {
-        self.ended = Some(now);
-        self.state = match self.state {
-            AlertState::Acknowledged | AlertState::ReturnedAcknowledged => AlertState::ReturnedAcknowledged,
-            AlertState::Unacknowledged | AlertState::ReturnedUnacknowledged => AlertState::ReturnedUnacknowledged,
-        };
-    }
 }
 
 /// A change of the band speed.

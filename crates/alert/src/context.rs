@@ -5,10 +5,12 @@ use std::sync::Arc;
 use reading::{Line, LineIndex, Plant, Timestamp, Window};
 
 use crate::advice;
-use crate::alert::{Alert, AlertState, Kind, Priority};
+use crate::alert::{Alert, Kind, Priority};
 use crate::finding::Finding;
 use crate::identity::alert_id;
+use crate::lifecycle::Answer;
 use crate::settings::DetectionSettings;
+use crate::state::AlertState;
 
 /// The line that is watched, and how.
 #[derive(Debug, Clone)]
@@ -47,6 +49,7 @@ impl Context {
             message: String::new(),
             advice: Vec::new(),
             caution: advice::CAUTION.into(),
+            answer: Answer::default(),
         }
     }
 }

@@ -47,6 +47,12 @@ pub enum Finding {
 const CLEAR: f64 = 2.5;
 
 impl Finding {
+    /// Whether it says that moisture stays in the oven.
+    #[must_use]
+    pub fn means_overload(self) -> bool {
+        matches!(self, Self::Carryover | Self::Zone3Limit)
+    }
+
     /// The finding that evidence supports, once it is strong enough to raise an alert.
     #[must_use]
     pub fn of(evidence: &Evidence, settings: &DetectionSettings) -> Option<Self> {

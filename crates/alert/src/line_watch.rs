@@ -9,7 +9,6 @@ use serde::{Deserialize, Serialize};
 use crate::alert::Alert;
 use crate::context::Context;
 use crate::departure_watch::DepartureWatch;
-use crate::finding::Finding;
 use crate::judgement::Judgement;
 use crate::limit_watch::LimitWatch;
 use crate::rise_watch::RiseWatch;
@@ -137,11 +136,12 @@ impl LineWatch {
     }
 
     fn update_load(&mut self, window: &Window, events: &mut Vec<LineEvent>) {
-        let overload = |alert: &Alert| matches!(alert.finding, Finding::Carryover | Finding::Zone3Limit);
         let state = match window.state {
             RunningState::Gap => return,
             RunningState::Changeover | RunningState::Heating | RunningState::Stopped => LoadState::Unknown,
-            RunningState::Baking if self.standing().any(overload) => LoadState::Overloaded,
+            RunningState::Baking if self.standing().any(|alert| alert.finding.means_overload()) => {
+                LoadState::Overloaded
+            }
             RunningState::Baking if self.rise.rise().is_some() => LoadState::Rising,
             RunningState::Baking => LoadState::Normal,
         };

@@ -3,20 +3,20 @@
 use reading::{Timestamp, Window};
 
 use crate::alert::Alert;
-use crate::lifecycle::{Lifecycle, Step};
+use crate::delayed::{Delayed, Step};
 use crate::line_watch::LineEvent;
 use crate::settings::Delays;
 
 /// One possible alert of a line.
 #[derive(Debug, Clone)]
 pub(crate) struct Standing {
-    life: Lifecycle,
+    condition: Delayed,
     alert: Option<Alert>,
 }
 
 impl Standing {
     pub(crate) fn new(delays: Delays) -> Self {
-        Self { life: Lifecycle::new(delays.on, delays.off), alert: None }
+        Self { condition: Delayed::new(delays.on, delays.off), alert: None }
     }
 
     pub(crate) fn alert(&self) -> Option<&Alert> {
@@ -29,7 +29,7 @@ impl Standing {
 
     /// Whether there is nothing to remember.
     pub(crate) fn is_idle(&self) -> bool {
-        !self.life.stands() && self.life.changed().is_none()
+        !self.condition.stands() && self.condition.changed().is_none()
     }
 
     /// Takes the condition of a window. `make` is asked for the alert once the condition has lasted,
@@ -40,12 +40,12 @@ impl Standing {
         window: &Window,
         make: impl FnOnce(Timestamp) -> Option<Alert>,
     ) -> Option<LineEvent> {
-        let since = self.life.changed().unwrap_or(window.starts);
-        match self.life.observe(condition, window.starts, window.ends) {
+        let since = self.condition.changed().unwrap_or(window.starts);
+        match self.condition.observe(condition, window.starts, window.ends) {
             Step::Raise => {
                 self.alert = make(since);
                 if self.alert.is_none() {
-                    self.life.clear();
+                    self.condition.clear();
                 }
                 self.alert.clone().map(|alert| LineEvent::Raised(Box::new(alert)))
             }
@@ -56,7 +56,7 @@ impl Standing {
 
     /// Forgets the condition and ends what stands.
     pub(crate) fn clear(&mut self, now: Timestamp) -> Option<LineEvent> {
-        self.life.clear();
+        self.condition.clear();
         self.end(now)
     }
 

@@ -130,6 +130,14 @@ impl ShiftCalendar {
         self.instant(date, NaiveTime::MIN)
     }
 
+    /// The next moment after this one at which the clock on the wall shows a time.
+    #[must_use]
+    pub fn next(&self, shown: NaiveTime, after: Timestamp) -> Timestamp {
+        let today = after.to_utc().unwrap_or_default().with_timezone(&self.zone).date_naive();
+        let days = today.iter_days().take(3).map(|date| self.instant(date, shown));
+        days.into_iter().find(|moment| *moment > after).unwrap_or(after)
+    }
+
     fn starts(&self, first: NaiveDate, last: NaiveDate) -> Vec<(Timestamp, NaiveDate, Arc<str>)> {
         let mut starts = Vec::new();
         for date in first.iter_days().take_while(|date| *date <= last) {
@@ -197,6 +205,16 @@ mod tests {
             ShiftRule { name: "odd".into(), starts: NaiveTime::from_hms_opt(1, 30, 0).unwrap(), days: Vec::new() };
         let shift = ShiftCalendar::new(chrono_tz::Europe::London, vec![rule]);
         assert_eq!(shift.on("2026-03-29".parse().unwrap())[0].starts, at("2026-03-29T01:00:00Z"));
+    }
+
+    #[test]
+    fn the_wall_clock_shows_a_time_later_today_or_tomorrow() {
+        let calendar = calendar(chrono_tz::Europe::London);
+        let next = |after| calendar.next(NaiveTime::from_hms_opt(14, 30, 0).unwrap(), at(after));
+        assert_eq!(next("2026-07-01T13:00:00Z"), at("2026-07-01T13:30:00Z"));
+        assert_eq!(next("2026-07-01T13:30:00Z"), at("2026-07-02T13:30:00Z"));
+        // The clocks go back in the night between.
+        assert_eq!(next("2026-10-24T22:00:00Z"), at("2026-10-25T14:30:00Z"));
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! Alerts, the history of their states, and the messages that tell of them: always together.
+//! Alerts and the history of their states, as they are read.
 
 use reading::Timestamp;
 use rusqlite::{Row, params};
@@ -6,7 +6,6 @@ use serde::Serialize;
 
 use crate::Store;
 use crate::error::StoreError;
-use crate::outbox::{self, OutboxMessage};
 
 /// An alert as it is kept. What it says is its owner's, in `json`; beside it stands what is asked
 /// for.
@@ -39,6 +38,8 @@ pub struct AlertChange {
     pub who: String,
     /// What was done, with the reason where one was given.
     pub what: String,
+    /// The alert's state from then on; empty where a program older than this field stored it.
+    pub state: String,
 }
 
 /// Which alerts are asked for; what is not set does not matter.
@@ -55,41 +56,6 @@ pub struct AlertQuery {
 }
 
 impl Store {
-    /// Stores an alert, new or changed, the change itself, and the messages that tell of it, in one
-    /// transaction: no alert without its messages, no message without its alert.
-    ///
-    /// # Errors
-    /// Nothing was stored. See [`StoreError`].
-    pub fn record_alert(
-        &self,
-        record: &AlertRecord,
-        change: &AlertChange,
-        messages: &[OutboxMessage],
-    ) -> Result<(), StoreError> {
-        self.inner.database.write("store an alert", |transaction, _| {
-            transaction.execute(
-                "INSERT INTO alert (id, line, kind, state, began, raised, ended, json)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)
-                 ON CONFLICT (id) DO UPDATE SET line = ?2, kind = ?3, state = ?4, began = ?5, raised = ?6, ended = ?7, json = ?8",
-                params![
-                    record.id,
-                    record.line,
-                    record.kind,
-                    record.state,
-                    record.began.0,
-                    record.raised.0,
-                    record.ended.map(|time| time.0),
-                    record.json
-                ],
-            )?;
-            transaction.execute(
-                "INSERT INTO alert_change (alert, time, who, what) VALUES (?1, ?2, ?3, ?4)",
-                params![record.id, change.time.0, change.who, change.what],
-            )?;
-            outbox::enqueue(transaction, messages)
-        })
-    }
-
     /// The alerts asked for, in the order in which they were raised.
     ///
     /// # Errors
@@ -122,6 +88,20 @@ impl Store {
         })
     }
 
+    /// The alerts whose id begins or ends like this, in the order in which they were raised.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn alerts_called(&self, part: &str) -> Result<Vec<AlertRecord>, StoreError> {
+        self.inner.database.read("find an alert", |snapshot| {
+            let mut select = snapshot.prepare_cached(
+                "SELECT id, line, kind, state, began, raised, ended, json FROM alert
+                 WHERE substr(id, 1, length(?1)) = ?1 OR substr(id, -length(?1)) = ?1 ORDER BY raised, id",
+            )?;
+            Ok(select.query_map([part], alert)?.collect::<Result<_, _>>()?)
+        })
+    }
+
     /// The changes of an alert's state, in the order in which they were stored; none of an unknown
     /// alert.
     ///
@@ -129,17 +109,22 @@ impl Store {
     /// See [`StoreError`].
     pub fn alert_history(&self, id: &str) -> Result<Vec<AlertChange>, StoreError> {
         self.inner.database.read("read an alert's history", |snapshot| {
-            let mut select =
-                snapshot.prepare_cached("SELECT time, who, what FROM alert_change WHERE alert = ?1 ORDER BY id")?;
+            let mut select = snapshot
+                .prepare_cached("SELECT time, who, what, state FROM alert_change WHERE alert = ?1 ORDER BY id")?;
             let changes = select.query_map([id], |row| {
-                Ok(AlertChange { time: Timestamp(row.get(0)?), who: row.get(1)?, what: row.get(2)? })
+                Ok(AlertChange {
+                    time: Timestamp(row.get(0)?),
+                    who: row.get(1)?,
+                    what: row.get(2)?,
+                    state: row.get(3)?,
+                })
             })?;
             Ok(changes.collect::<Result<_, _>>()?)
         })
     }
 }
 
-fn alert(row: &Row) -> rusqlite::Result<AlertRecord> {
+pub(crate) fn alert(row: &Row) -> rusqlite::Result<AlertRecord> {
     Ok(AlertRecord {
         id: row.get(0)?,
         line: row.get(1)?,

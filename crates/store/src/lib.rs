@@ -8,6 +8,7 @@
 //!
 //! Nothing here reads a clock: times come in with the readings or as arguments.
 
+mod alert_book;
 mod alerts;
 mod commit;
 mod connection;
@@ -31,6 +32,7 @@ mod tests;
 mod text;
 mod tidy;
 
+pub use alert_book::{AlertBook, AlertUpdate, SuppressionEnd, SuppressionRecord};
 pub use alerts::{AlertChange, AlertQuery, AlertRecord};
 pub use commit::Committed;
 pub use error::StoreError;

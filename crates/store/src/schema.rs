@@ -6,7 +6,8 @@ use crate::error::Cause;
 
 /// One step for each version; `PRAGMA user_version` counts the steps taken. A released step is
 /// never edited: a later version appends one.
-const STEPS: &[&str] = &["
+const STEPS: &[&str] = &[
+    "
     CREATE TABLE meta (
         key   TEXT PRIMARY KEY,
         value TEXT NOT NULL
@@ -93,7 +94,25 @@ const STEPS: &[&str] = &["
         reason TEXT PRIMARY KEY,
         count  INTEGER NOT NULL
     ) STRICT, WITHOUT ROWID;
-"];
+",
+    "
+    ALTER TABLE alert_change ADD COLUMN state TEXT NOT NULL DEFAULT '';
+
+    CREATE TABLE suppression (
+        id       INTEGER PRIMARY KEY,
+        line     TEXT NOT NULL,
+        kind     TEXT NOT NULL,
+        since    INTEGER NOT NULL,
+        until    INTEGER,
+        reason   TEXT NOT NULL,
+        who      TEXT NOT NULL,
+        ended    INTEGER,
+        ended_by TEXT,
+        CHECK ((ended IS NULL) = (ended_by IS NULL))
+    ) STRICT;
+    CREATE UNIQUE INDEX suppression_in_force ON suppression (line, kind) WHERE ended IS NULL;
+",
+];
 
 /// Brings a database, new or old, to the present version.
 pub(crate) fn migrate(connection: &mut Connection) -> Result<(), Cause> {

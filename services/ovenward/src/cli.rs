@@ -81,7 +81,7 @@ enum Command {
     Shifts(commands::ShiftsArguments),
     /// Run detection over stored history or over files, without a broker and without publishing.
     Replay(commands::ReplayArguments),
-    /// What was raised.
+    /// What was raised; acknowledge, comment, shelve, take out of service.
     Alerts(commands::AlertsArguments),
     /// Moist-air calculator.
     Air(air::AirArguments),
@@ -152,7 +152,8 @@ impl Period {
     }
 }
 
-fn moment(text: &str, settings: &Settings) -> Result<Timestamp, String> {
+/// A moment on the command line: RFC 3339, or a local date (its first moment).
+pub(crate) fn moment(text: &str, settings: &Settings) -> Result<Timestamp, String> {
     if let Ok(date) = text.parse() {
         return Ok(settings.plant.shifts.midnight(date));
     }

@@ -8,6 +8,7 @@ mod replay;
 mod serve;
 mod shifts;
 
+pub(crate) use alerts::write_figures;
 pub use alerts::{AlertsArguments, alerts};
 pub use backfill::backfill;
 pub(crate) use learn::products;

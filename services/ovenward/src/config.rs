@@ -27,6 +27,7 @@ mod plant;
 mod product;
 mod publish;
 mod section;
+mod shelves;
 mod shift;
 mod signal;
 mod signals;
@@ -59,6 +60,8 @@ pub struct Settings {
     pub learning: normal_profile::LearnSettings,
     /// What counts as a departure, and how long it must last.
     pub detection: alert::DetectionSettings,
+    /// How long alerts can be shelved.
+    pub shelves: alert::ShelfLimits,
     /// How readings are kept.
     pub store: StoreSettings,
     /// Where the web console listens.

@@ -12,6 +12,7 @@
 //! bakery on one machine, [`history`] reads files of readings, [`fits`] tells when a normal no longer fits.
 
 pub mod air;
+mod alert_desk;
 pub mod check;
 pub mod cli;
 pub mod commands;

@@ -11,6 +11,7 @@ mod intake;
 mod journal;
 mod keeping;
 mod links;
+mod loads;
 mod outbox;
 mod recovery;
 mod shifts;
@@ -38,7 +39,8 @@ use keeping::KeepingLoop;
 use links::BrokerLink;
 use outbox::OutboxLoop;
 use shifts::ShiftLoop;
-use topics::{Topics, status_payload};
+use topics::status_payload;
+pub(crate) use topics::{Topics, retained};
 use troubles::Troubles;
 use view::Views;
 
@@ -68,7 +70,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let (views, status) =
         Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, troubles.clone());
     let sheet = views.shift_sheet();
-    let listeners = Listeners { figures: figures.clone(), waiting: waiting.clone(), troubles: troubles.clone(), views };
+    let listeners =
+        Listeners { clock, figures: figures.clone(), waiting: waiting.clone(), troubles: troubles.clone(), views };
     let detection = Detection::resume(&settings, plant.clone(), store.clone(), listeners)?;
     let (to_detection, from_intake) = crossbeam_channel::bounded(DETECTION_QUEUE);
     let detection = tokio::task::spawn_blocking(move || detection.run(&from_intake));

@@ -1,6 +1,7 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
 use crate::alert::{Kind, Priority};
+use crate::finding::Finding;
 use physics::units::{HumidityRatio, Metre, MetrePerMinute, Pascal};
 use reading::{Firing, Line, Product, Shape, ShiftCalendar, SignalMap, Span, Zone, ZoneWindow};
 

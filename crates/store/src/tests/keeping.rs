@@ -5,7 +5,7 @@ use reading::{LineIndex, Quality, Reading, SignalId, Span, Timestamp};
 use super::fixture::{
     DEW, HOUR, MONDAY, PRODUCT, SECOND_SPEED, SPEED, all, number, open, plant, product, signals, span,
 };
-use crate::{AlertChange, AlertQuery, AlertRecord, OutboxMessage, Store};
+use crate::{OutboxMessage, Store};
 
 #[test]
 fn a_reading_handed_over_twice_is_stored_once() {
@@ -101,44 +101,6 @@ fn a_signal_of_another_config_is_an_error_that_stores_nothing() {
     assert!(error.to_string().contains("signal 4 is not one of this config's 4"), "{error}");
     assert!(!error.retryable());
     assert_eq!(all(&store), []);
-}
-
-#[test]
-fn an_alert_its_history_and_its_messages_outlive_a_restart() {
-    let folder = tempfile::tempdir().unwrap();
-    let raised = AlertRecord {
-        id: "01A".into(),
-        line: "tunnel-1".into(),
-        kind: "unmatched-speed-rise".into(),
-        state: "unacknowledged".into(),
-        began: MONDAY,
-        raised: MONDAY + Span::minutes(2),
-        ended: None,
-        json: r#"{"id":"01A"}"#.into(),
-    };
-    let change = |who: &str, what: &str| AlertChange { time: MONDAY, who: who.into(), what: what.into() };
-    let message =
-        |text: &str| OutboxMessage { topic: "ovenward/millbrook/x".into(), payload: text.into(), retain: true };
-    let later = AlertRecord { id: "01B".into(), line: "tunnel-2".into(), raised: MONDAY + HOUR, ..raised.clone() };
-    let over = AlertRecord { state: "returned".into(), ended: Some(MONDAY + HOUR), ..raised.clone() };
-    {
-        let store = open(folder.path());
-        store.record_alert(&raised, &change("service", "raised"), &[message("one"), message("two")]).unwrap();
-        store.record_alert(&later, &change("service", "raised"), &[]).unwrap();
-        assert_eq!(store.standing_alerts().unwrap(), [raised.clone(), later.clone()]);
-        store.record_alert(&over, &change("lead", "acknowledged"), &[message("three")]).unwrap();
-    }
-    let store = open(folder.path());
-    assert_eq!(store.standing_alerts().unwrap(), std::slice::from_ref(&later));
-    assert_eq!(store.alerts(&AlertQuery::default()).unwrap(), [over.clone(), later.clone()]);
-    let of = |query: AlertQuery| store.alerts(&query).unwrap().into_iter().map(|alert| alert.id).collect::<Vec<_>>();
-    assert_eq!(of(AlertQuery { from: Some(MONDAY + HOUR), ..AlertQuery::default() }), ["01B"]);
-    assert_eq!(of(AlertQuery { to: Some(MONDAY + HOUR), ..AlertQuery::default() }), ["01A"]);
-    assert_eq!(of(AlertQuery { line: Some("tunnel-2".into()), ..AlertQuery::default() }), ["01B"]);
-    assert_eq!(of(AlertQuery { state: Some("returned".into()), ..AlertQuery::default() }), ["01A"]);
-    assert_eq!(store.alert_history("01A").unwrap(), [change("service", "raised"), change("lead", "acknowledged")]);
-    let texts: Vec<_> = store.outbox_next(0, 9).unwrap().into_iter().map(|outgoing| outgoing.message).collect();
-    assert_eq!(texts, [message("one"), message("two"), message("three")]);
 }
 
 #[test]

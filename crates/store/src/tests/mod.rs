@@ -1,6 +1,7 @@
 //! Tests of the store as a whole.
 #![allow(clippy::unwrap_used)]
 
+mod alerts;
 mod bounds;
 mod crash;
 mod fixture;

@@ -1,63 +1,123 @@
-//! `ovenward alerts`: what was raised.
+//! `ovenward alerts`: what was raised, and what people have to say about it.
+
+mod answer;
+mod duration;
+mod figures;
+mod find;
+mod list;
+mod rates;
+mod show;
+mod suppress;
 
 use std::io::Write;
+use std::sync::Arc;
 
-use alert::Alert;
-use clap::{Args, ValueEnum};
-use store::{AlertQuery, Store};
+use clap::{Args, Subcommand, ValueEnum};
+use store::Store;
 
-use super::replay::print_table;
-use crate::cli::Period;
+use crate::alert_desk::{AlertDesk, Person};
 use crate::config::Settings;
 use crate::failure::Failure;
+use crate::service::PlantClock;
 
-/// Which alerts.
+pub(crate) use figures::write_figures;
+
+/// Lists alerts if nothing else is said.
 #[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
 pub struct AlertsArguments {
     #[command(flatten)]
-    period: Period,
-    /// Only of this line.
-    #[arg(long)]
-    line: Option<String>,
-    /// Only in this state, such as unacknowledged.
-    #[arg(long)]
-    state: Option<String>,
-    /// How they are printed.
-    #[arg(long, value_enum, default_value_t = AlertsFormat::Table)]
-    format: AlertsFormat,
+    list: list::ListArguments,
+    #[command(subcommand)]
+    what: Option<AlertsCommand>,
+}
+
+#[derive(Debug, Subcommand)]
+enum AlertsCommand {
+    /// Say that somebody sees to these alerts.
+    Acknowledge(answer::AcknowledgeArguments),
+    /// Add what there is to say to an alert, also after its end.
+    Comment(answer::CommentArguments),
+    /// Keep a kind of alert quiet on a line until a time; it comes back by itself.
+    Shelve(suppress::ShelveArguments),
+    /// End the time on the shelf.
+    Unshelve(suppress::ReleaseArguments),
+    /// Keep a kind of alert quiet on a line until it is put back in service.
+    OutOfService(suppress::OutOfServiceArguments),
+    /// Put a kind of alert back in service.
+    InService(suppress::ReleaseArguments),
+    /// What is shelved or out of service, by whom and why.
+    Suppressed {
+        /// How it is printed.
+        #[arg(long, value_enum, default_value_t = TextOrJson::Text)]
+        format: TextOrJson,
+    },
+    /// One alert, its evidence, its advice and everything that was done about it.
+    Show {
+        /// The alert's id, or its beginning or end.
+        id: String,
+        /// How it is printed.
+        #[arg(long, value_enum, default_value_t = TextOrJson::Text)]
+        format: TextOrJson,
+    },
+    /// How often alerts called, by line and shift, against the targets of ISA-18.2.
+    Rates(rates::RatesArguments),
+}
+
+/// Who does it, and how the outcome is printed.
+#[derive(Debug, Args)]
+struct ByArguments {
+    /// Who does it; it is kept with the alert.
+    #[arg(long, value_name = "NAME")]
+    by: String,
+    /// How the outcome is printed.
+    #[arg(long, value_enum, default_value_t = TextOrJson::Text)]
+    format: TextOrJson,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum AlertsFormat {
+enum TextOrJson {
     /// For people.
-    Table,
-    /// One JSON array.
+    Text,
+    /// For programs.
     Json,
-    /// One alert a line as JSON.
-    Jsonl,
 }
 
-/// Prints the alerts asked for.
+/// Lists alerts, or does what is asked about them; also while the service runs.
 ///
 /// # Errors
-/// The store cannot be read, or there are none.
+/// There is no such alert, what is asked is not possible, or the store cannot be used.
 pub fn alerts(settings: &Settings, arguments: &AlertsArguments, out: &mut dyn Write) -> Result<(), Failure> {
-    let store = Store::open(&settings.data_dir, &settings.plant)?;
-    let (from, to) = arguments.period.ends(settings)?;
-    let query = AlertQuery { from, to, line: arguments.line.clone(), state: arguments.state.clone() };
-    let records = store.alerts(&query)?;
-    if records.is_empty() {
-        return Err(Failure::NoData("no alert was raised".into()));
+    let plant = Arc::new(settings.plant.clone());
+    let store = Store::open(&settings.data_dir, &plant)?;
+    let desk = AlertDesk::new(settings, plant, store.clone());
+    let office = Office { settings, store, desk, clock: PlantClock::Machine };
+    // Where no service runs, nobody else would note that the time of a shelf is over.
+    office.desk.release_what_is_over(office.clock.now())?;
+    match &arguments.what {
+        None => list::list(&office, &arguments.list, out),
+        Some(AlertsCommand::Acknowledge(arguments)) => answer::acknowledge(&office, arguments, out),
+        Some(AlertsCommand::Comment(arguments)) => answer::comment(&office, arguments, out),
+        Some(AlertsCommand::Shelve(arguments)) => suppress::shelve(&office, arguments, out),
+        Some(AlertsCommand::Unshelve(arguments)) => suppress::unshelve(&office, arguments, out),
+        Some(AlertsCommand::OutOfService(arguments)) => suppress::out_of_service(&office, arguments, out),
+        Some(AlertsCommand::InService(arguments)) => suppress::in_service(&office, arguments, out),
+        Some(AlertsCommand::Suppressed { format }) => suppress::list(&office, *format, out),
+        Some(AlertsCommand::Show { id, format }) => show::show(&office, id, *format, out),
+        Some(AlertsCommand::Rates(arguments)) => rates::rates(&office, arguments, out),
     }
-    let alerts = records.iter().map(|record| serde_json::from_str(&record.json)).collect::<Result<Vec<Alert>, _>>()?;
-    match arguments.format {
-        AlertsFormat::Table => print_table(alerts.iter(), out)?,
-        AlertsFormat::Json => writeln!(out, "{}", serde_json::to_string_pretty(&alerts)?)?,
-        AlertsFormat::Jsonl => {
-            for alert in &alerts {
-                writeln!(out, "{}", serde_json::to_string(alert)?)?;
-            }
-        }
+}
+
+/// What every command about alerts works with.
+struct Office<'a> {
+    settings: &'a Settings,
+    store: Store,
+    desk: AlertDesk,
+    clock: PlantClock,
+}
+
+impl Office<'_> {
+    fn person<'a>(&self, by: &'a ByArguments) -> Result<Person<'a>, Failure> {
+        Person::new(&by.by, self.clock.now())
     }
-    Ok(())
 }

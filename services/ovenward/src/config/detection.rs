@@ -1,4 +1,4 @@
-//! `[detection]` and `[alerts]`: what counts as a departure, and how long it must last.
+//! `[detection]` and `[alerts.KIND]`: what counts as a departure, and how long it must last.
 
 use alert::{Delays, DetectionSettings};
 use reading::{Span, WindowSettings};
@@ -44,7 +44,6 @@ pub(super) fn read(detection: &Section<'_>, alerts: &Section<'_>) -> DetectionSe
         sensor_delays: delays(alerts, "sensor-fault", defaults.sensor_delays),
     };
     detection.finish();
-    alerts.finish();
     settings
 }
 

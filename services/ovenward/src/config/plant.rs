@@ -8,7 +8,7 @@ use super::publish::PublishSettings;
 use super::section::Section;
 use super::signal::Placed;
 use super::{
-    Settings, broker, console, costs, detection, learning, line, product, publish, shift, signals, site, store,
+    Settings, broker, console, costs, detection, learning, line, product, publish, shelves, shift, signals, site, store,
 };
 
 /// Reads every section; `None` if something is wrong without which there are no settings.
@@ -25,7 +25,10 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let payloads = broker.as_ref().map(|broker| broker.payloads.clone()).unwrap_or_default();
     let lines = line::read_all(root.sections("line"), &defaults, &payloads);
     let costs = costs::read(&root.section("costs"));
-    let detection = detection::read(&root.section("detection"), &root.section("alerts"));
+    let alerts = root.section("alerts");
+    let shelves = shelves::read(&alerts);
+    let detection = detection::read(&root.section("detection"), &alerts);
+    alerts.finish();
     let learning = learning::read(&root.section("learning"), detection.window.width.as_seconds());
     let store = store::read(&root.section("store"));
     let console = console::read(&root.section("console"));
@@ -52,7 +55,18 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         signals,
     };
     let broker = broker?.connection?;
-    Some(Settings { plant, data_dir: site.data_dir, broker, publish, learning, detection, store, console, costs })
+    Some(Settings {
+        plant,
+        data_dir: site.data_dir,
+        broker,
+        publish,
+        learning,
+        detection,
+        shelves,
+        store,
+        console,
+        costs,
+    })
 }
 
 fn required<'a>(root: &Section<'a>, name: &'static str, keys: &str) -> Option<Section<'a>> {

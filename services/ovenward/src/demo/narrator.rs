@@ -11,6 +11,8 @@ use chrono::{DateTime, TimeDelta, Utc};
 use reading::{Plant, Timestamp};
 use store::{AlertQuery, Store};
 
+use crate::commands::write_figures;
+
 /// Events foretold.
 const FORETOLD: TimeDelta = TimeDelta::hours(4);
 
@@ -58,23 +60,8 @@ fn raised(alert: &Alert, plant: &Plant, out: &mut dyn Write) -> Result<()> {
     let product = alert.product.as_deref().unwrap_or("");
     writeln!(out, "{at}  ALERT  {} {product}  {}", alert.line, alert.finding.name())?;
     writeln!(out, "       {}", alert.message)?;
-    for zone in &alert.zones {
-        let figure = |value: Option<f64>| value.map_or_else(|| "-".into(), |value| format!("{value:.1}"));
-        writeln!(
-            out,
-            "       zone {}: {:>5} before, {:>5.1} now, {:>5.1} expected ({} to {}) % vol",
-            zone.zone,
-            figure(zone.before),
-            zone.observed,
-            zone.expected,
-            figure(zone.low),
-            figure(zone.high)
-        )?;
-    }
-    for (number, advice) in alert.advice.iter().enumerate() {
-        writeln!(out, "       {}. {}", number + 1, advice.text())?;
-    }
-    writeln!(out, "       {}\n", alert.caution)?;
+    write_figures(alert, out)?;
+    writeln!(out)?;
     Ok(())
 }
 

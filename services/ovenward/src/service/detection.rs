@@ -4,25 +4,28 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::{Duration, Instant, SystemTime};
 
-use alert::{Alert, Event, LineEvent, Load, Watch};
+use alert::{Alert, Event, LineEvent, Watch};
 use anyhow::Result;
 use crossbeam_channel::{Receiver, RecvTimeoutError};
 use reading::{LineIndex, Plant, Reading, Span, Timestamp};
-use store::{AlertChange, AlertQuery, AlertRecord, OutboxMessage, Store};
+use store::Store;
 use tokio::sync::Notify;
 
+use super::clock::PlantClock;
 use super::figures::Figures;
 use super::journal::{Entry, Journal};
-use super::topics::{Topics, retained};
+use super::loads::Loads;
+use super::topics::Topics;
 use super::troubles::{Troubles, Work};
 use super::view::Views;
+use crate::alert_desk::AlertDesk;
 use crate::config::Settings;
 use crate::normal_files::NormalFiles;
 use crate::stored::LEAD;
 
 /// A line of which nothing is heard for this long is no longer waited for.
 const SILENCE: Duration = Duration::from_secs(60);
-/// The status page is brought up to date at most this often.
+/// What people did is looked for, and the status page is brought up to date, at most this often.
 const SHOW_EVERY: Duration = Duration::from_millis(500);
 /// New normals are looked for, and the position is noted, this often.
 const HOUSEKEEPING: Duration = Duration::from_secs(5);
@@ -38,7 +41,9 @@ pub(crate) struct Detection {
     watch: Watch,
     normals: NormalFiles,
     normals_changed: Option<SystemTime>,
-    topics: Topics,
+    desk: AlertDesk,
+    loads: Loads,
+    clock: PlantClock,
     figures: Arc<Figures>,
     journal: Journal,
     troubles: Arc<Troubles>,
@@ -50,6 +55,7 @@ pub(crate) struct Detection {
 
 /// Whom detection tells.
 pub(crate) struct Listeners {
+    pub(crate) clock: PlantClock,
     pub(crate) figures: Arc<Figures>,
     pub(crate) waiting: Arc<Notify>,
     pub(crate) troubles: Arc<Troubles>,
@@ -62,17 +68,21 @@ impl Detection {
     pub(crate) fn resume(settings: &Settings, plant: Arc<Plant>, store: Store, listeners: Listeners) -> Result<Self> {
         let normals = NormalFiles::new(&settings.data_dir);
         let lines = plant.lines.len();
+        let desk = AlertDesk::new(settings, plant.clone(), store.clone());
+        let Listeners { clock, figures, waiting, troubles, views } = listeners;
         let mut detection = Self {
             watch: Watch::new(plant.clone(), normals.approved(&plant)?, settings.detection),
             normals_changed: normals.changed(),
             normals,
-            topics: Topics::new(&settings.publish.root, &plant.site),
+            loads: Loads::new(plant.clone(), store.clone(), Topics::new(&settings.publish.root, &plant.site)),
             plant,
-            journal: Journal::new(store.clone(), listeners.waiting, listeners.troubles.clone()),
+            journal: Journal::new(store.clone(), desk.clone(), clock, waiting, troubles.clone()),
+            desk,
             store,
-            figures: listeners.figures,
-            troubles: listeners.troubles,
-            views: listeners.views,
+            clock,
+            figures,
+            troubles,
+            views,
             heard: vec![Instant::now(); lines],
             silent: vec![false; lines],
             late_counted: 0,
@@ -93,38 +103,28 @@ impl Detection {
             }
         }
         let judged = self.judged()?;
-        let query = AlertQuery { from: Some(from), ..AlertQuery::default() };
-        let known: Vec<String> = self.store.alerts(&query)?.into_iter().map(|alert| alert.id).collect();
         for event in events {
             match event.what {
-                LineEvent::Raised(alert) if !known.contains(&alert.id) => {
-                    // What was judged before the restart, by the normals of then, is not judged again.
-                    if judged.get(&*alert.line).is_none_or(|judged| alert.raised > *judged) {
-                        self.record(&alert, "raised")?;
-                    }
+                // What was judged before the restart, by the normals of then, is not judged again.
+                LineEvent::Raised(alert) if judged.get(&*alert.line).is_none_or(|judged| alert.raised > *judged) => {
+                    self.journal.enter(Entry::Raised(alert));
                 }
-                LineEvent::Ended(alert) if standing.iter().any(|known| known.id == alert.id) => {
-                    self.record(&alert, "ended")?;
-                }
-                LineEvent::Raised(_) | LineEvent::Ended(_) | LineEvent::Load(_) => {}
+                LineEvent::Ended(alert) => self.journal.enter(ended(&alert)),
+                LineEvent::Raised(_) | LineEvent::Load(_) => {}
             }
         }
         self.end_what_no_longer_stands(newest)?;
-        for line in self.lines() {
-            self.publish_load(line, self.watch.load(line))?;
-        }
+        self.look_at_answers();
         Ok(())
     }
 
     /// An alert that stands in the store and not in detection (another normal was approved, a line
     /// was taken out of the config) would stand for ever.
-    fn end_what_no_longer_stands(&mut self, now: Timestamp) -> Result<()> {
+    fn end_what_no_longer_stands(&mut self, at: Timestamp) -> Result<()> {
         let standing = self.lines().flat_map(|line| self.watch.standing(line));
         let live: Vec<String> = standing.map(|alert| alert.id.clone()).collect();
         for record in self.store.standing_alerts()?.into_iter().filter(|record| !live.contains(&record.id)) {
-            let mut alert: Alert = serde_json::from_str(&record.json)?;
-            alert.end(now);
-            self.record(&alert, "ended: not found again after a restart")?;
+            self.journal.enter(Entry::Ended { id: record.id, at, what: "ended: not found again after a restart" });
         }
         Ok(())
     }
@@ -143,11 +143,12 @@ impl Detection {
         let (mut shown, mut kept) = (Instant::now(), Instant::now());
         loop {
             match readings.recv_timeout(SHOW_EVERY) {
-                Ok(group) => self.take(&group)?,
-                Err(RecvTimeoutError::Timeout) => self.look_for_silence()?,
+                Ok(group) => self.take(&group),
+                Err(RecvTimeoutError::Timeout) => self.look_for_silence(),
                 Err(RecvTimeoutError::Disconnected) => break,
             }
             if shown.elapsed() >= SHOW_EVERY {
+                self.look_at_answers();
                 self.views.show(&self.watch);
                 shown = Instant::now();
             }
@@ -159,26 +160,24 @@ impl Detection {
         self.keep_house()
     }
 
-    fn take(&mut self, group: &[Reading]) -> Result<()> {
+    fn take(&mut self, group: &[Reading]) {
         for reading in group {
             let line = self.plant.signals.get(reading.signal).line;
             self.heard[line.0] = Instant::now();
             self.silent[line.0] = false;
             let events = self.watch.push(reading);
-            self.tell(events)?;
+            self.tell(events);
         }
-        Ok(())
     }
 
-    fn look_for_silence(&mut self) -> Result<()> {
+    fn look_for_silence(&mut self) {
         for line in self.lines() {
             if !self.silent[line.0] && self.heard[line.0].elapsed() >= SILENCE {
                 self.silent[line.0] = true;
                 let events = self.watch.fall_silent(line);
-                self.tell(events)?;
+                self.tell(events);
             }
         }
-        Ok(())
     }
 
     fn keep_house(&mut self) -> Result<()> {
@@ -204,51 +203,40 @@ impl Detection {
         Ok(())
     }
 
-    fn tell(&mut self, events: Vec<Event>) -> Result<()> {
+    fn tell(&mut self, events: Vec<Event>) {
         for event in events {
             match event.what {
                 LineEvent::Raised(alert) => {
                     self.figures.count("ovenward_alerts_raised_total", 1);
                     tracing::warn!(line = %alert.line, finding = alert.finding.name(), id = alert.id, "{}", alert.message);
-                    self.record(&alert, "raised")?;
+                    self.journal.enter(Entry::Raised(alert));
                 }
                 LineEvent::Ended(alert) => {
                     tracing::info!(line = %alert.line, finding = alert.finding.name(), id = alert.id, "the alert has ended");
-                    self.record(&alert, "ended")?;
+                    self.journal.enter(ended(&alert));
                 }
-                LineEvent::Load(load) => self.publish_load(event.line, load)?,
+                LineEvent::Load(_) => self.look_at_answers(),
             }
+        }
+    }
+
+    /// What people did from another process, shelves whose time is over, and what both mean for the loads.
+    fn look_at_answers(&mut self) {
+        let released = self.tell_loads().and_then(|()| self.desk.release_what_is_over(self.clock.now()));
+        for alert in self.troubles.note(Work::Answers, released).unwrap_or_default() {
+            tracing::warn!(line = %alert.line, id = alert.id, "no longer shelved, and it stands: {}", alert.message);
+        }
+    }
+
+    fn tell_loads(&mut self) -> Result<()> {
+        let news = self.loads.news(&self.watch)?;
+        if !news.is_empty() {
+            self.journal.enter(Entry::Messages(news));
         }
         Ok(())
     }
+}
 
-    /// Stores an alert and the messages that tell of it in one transaction.
-    fn record(&mut self, alert: &Alert, what: &str) -> Result<()> {
-        let line = &alert.line;
-        let json = serde_json::to_string(alert)?;
-        let standing = if alert.stands() { json.clone().into_bytes() } else { Vec::new() };
-        let log =
-            OutboxMessage { topic: self.topics.alert_log(line), payload: json.clone().into_bytes(), retain: false };
-        let record = AlertRecord {
-            id: alert.id.clone(),
-            line: line.to_string(),
-            kind: alert.kind.name().into(),
-            state: alert.state.name().into(),
-            began: alert.began,
-            raised: alert.raised,
-            ended: alert.ended,
-            json,
-        };
-        let time = alert.ended.unwrap_or(alert.raised);
-        let change = AlertChange { time, who: "ovenward".into(), what: what.into() };
-        let messages = [retained(self.topics.alert(line, &alert.id), standing), log];
-        self.journal.enter(Entry::Alert(Box::new(record), change, messages.into()));
-        Ok(())
-    }
-
-    fn publish_load(&mut self, line: LineIndex, load: Load) -> Result<()> {
-        let topic = self.topics.load(&self.plant.lines[line.0].id);
-        self.journal.enter(Entry::Messages(vec![retained(topic, serde_json::to_vec(&load)?)]));
-        Ok(())
-    }
+fn ended(alert: &Alert) -> Entry {
+    Entry::Ended { id: alert.id.clone(), at: alert.ended.unwrap_or(alert.raised), what: "ended" }
 }

@@ -6,15 +6,29 @@
 use std::collections::VecDeque;
 use std::sync::Arc;
 
-use store::{AlertChange, AlertRecord, OutboxMessage, Store, StoreError};
+use alert::Alert;
+use anyhow::Result;
+use reading::Timestamp;
+use store::{OutboxMessage, Store};
 use tokio::sync::Notify;
 
+use super::clock::PlantClock;
 use super::troubles::{Troubles, Work};
+use crate::alert_desk::AlertDesk;
 
 /// Something to be stored, whole or not at all.
 pub(crate) enum Entry {
-    /// An alert, the change of it, and the messages that tell of it.
-    Alert(Box<AlertRecord>, AlertChange, Vec<OutboxMessage>),
+    /// An alert that detection raises.
+    Raised(Box<Alert>),
+    /// An alert whose cause is gone.
+    Ended {
+        /// Which.
+        id: String,
+        /// Since when.
+        at: Timestamp,
+        /// What is to stand in its history.
+        what: &'static str,
+    },
     /// Messages alone.
     Messages(Vec<OutboxMessage>),
     /// A note, under its key.
@@ -24,6 +38,8 @@ pub(crate) enum Entry {
 /// Detection's way into the store.
 pub(crate) struct Journal {
     store: Store,
+    desk: AlertDesk,
+    clock: PlantClock,
     waiting: Arc<Notify>,
     troubles: Arc<Troubles>,
     entries: VecDeque<Entry>,
@@ -31,8 +47,14 @@ pub(crate) struct Journal {
 
 impl Journal {
     /// An empty journal; `waiting` is told of each message in the outbox.
-    pub(crate) fn new(store: Store, waiting: Arc<Notify>, troubles: Arc<Troubles>) -> Self {
-        Self { store, waiting, troubles, entries: VecDeque::new() }
+    pub(crate) fn new(
+        store: Store,
+        desk: AlertDesk,
+        clock: PlantClock,
+        waiting: Arc<Notify>,
+        troubles: Arc<Troubles>,
+    ) -> Self {
+        Self { store, desk, clock, waiting, troubles, entries: VecDeque::new() }
     }
 
     /// Stores an entry behind those that wait, or lets it wait behind them.
@@ -44,7 +66,7 @@ impl Journal {
     /// Stores what waits, as far as the store takes it.
     pub(crate) fn settle(&mut self) {
         while let Some(entry) = self.entries.front() {
-            let stored = store(&self.store, entry);
+            let stored = self.store(entry);
             if self.troubles.note(Work::StoringAlerts, stored).is_none() {
                 return;
             }
@@ -57,12 +79,13 @@ impl Journal {
     pub(crate) fn is_settled(&self) -> bool {
         self.entries.is_empty()
     }
-}
 
-fn store(store: &Store, entry: &Entry) -> Result<(), StoreError> {
-    match entry {
-        Entry::Alert(record, change, messages) => store.record_alert(record, change, messages),
-        Entry::Messages(messages) => store.enqueue(messages),
-        Entry::Note(key, value) => store.set_meta(key, value),
+    fn store(&self, entry: &Entry) -> Result<()> {
+        match entry {
+            Entry::Raised(alert) => self.desk.raise(alert, self.clock.now()).map(|_| ()),
+            Entry::Ended { id, at, what } => self.desk.end(id, *at, what),
+            Entry::Messages(messages) => Ok(self.store.enqueue(messages)?),
+            Entry::Note(key, value) => Ok(self.store.set_meta(key, value)?),
+        }
     }
 }

@@ -11,6 +11,8 @@ pub(crate) enum Work {
     StoringReadings,
     /// Keeping what detection has found.
     StoringAlerts,
+    /// Looking for what people did about alerts, and ending shelves.
+    Answers,
     /// Writing at all, after an I/O error.
     Recovering,
     /// Moving hours that are over into files.
@@ -33,6 +35,7 @@ impl Work {
         match self {
             Self::StoringReadings => "readings cannot be stored, the broker keeps them meanwhile",
             Self::StoringAlerts => "alerts cannot be stored, they are kept in memory meanwhile",
+            Self::Answers => "what people did about alerts cannot be seen to, shelves stay as they are meanwhile",
             Self::Recovering => "nothing is written since an I/O error",
             Self::Sealing => "readings cannot be sealed, they stay where they are",
             Self::Dropping => "old readings cannot be dropped, they stay meanwhile",
