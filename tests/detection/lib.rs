@@ -2,7 +2,7 @@
 //! how good that was.
 //!
 //! An [`Oven`](ovens::Oven) bakes a history from which its normals are learned, then clean days, then
-//! a script of labelled [events](event::Event), [family](family) by family. [`run`](stream::run) takes
+//! a script of labelled [events](event::Event), [`family`] by family. [`run`](stream::run) takes
 //! all of it through the one detection path; [`score`](score::Score) holds the alarms against the
 //! labels, event by event. Anything else that raises alarms on the same windows is scored by the same
 //! rule.
