@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 use std::thread::JoinHandle;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use bakehouse::{BrokerAddress, Flood};
-use chrono::Utc;
-use reading::{Span, Timestamp, Value};
+use chrono::{DateTime, Utc};
+use reading::{Timestamp, Value};
 use store::Store;
 use tokio::sync::watch;
 
@@ -16,30 +16,42 @@ use crate::plant::{Plant, wait_for};
 pub(crate) type Readings = BTreeMap<(String, i64), f64>;
 
 /// A flood that is under way.
-pub(crate) struct Flooding(JoinHandle<String>);
+pub(crate) struct Flooding(JoinHandle<(String, f64)>);
 
 impl Flooding {
-    /// Readings of tunnel-1 straight to the broker, so many a second.
+    /// Readings of tunnel-1 straight to the broker, so many a second, of the present.
     pub(crate) fn of(place: &Plant, rate: f64, lasts: Duration) -> Self {
+        Self::from(place, rate, lasts, Utc::now())
+    }
+
+    /// The same, with times from `start` on.
+    pub(crate) fn from(place: &Plant, rate: f64, lasts: Duration, start: DateTime<Utc>) -> Self {
         let broker = BrokerAddress { host: "127.0.0.1".into(), port: place.broker_port };
         let flood = Flood::of_tunnel_1(broker, rate, lasts);
         Self(std::thread::spawn(move || {
             let (_stop, stopped) = watch::channel(false);
             let mut acknowledged = Vec::new();
             let runtime = tokio::runtime::Runtime::new().unwrap();
-            runtime.block_on(flood.run(Utc::now(), &mut acknowledged, stopped)).unwrap();
-            String::from_utf8(acknowledged).unwrap()
+            let began = Instant::now();
+            let delivered = runtime.block_on(flood.run(start, &mut acknowledged, stopped)).unwrap();
+            let rate = delivered.acknowledged as f64 / began.elapsed().as_secs_f64();
+            (String::from_utf8(acknowledged).unwrap(), rate)
         }))
     }
 
     /// Waits for its end; gives what the broker has acknowledged.
     pub(crate) fn acknowledged(self) -> Readings {
-        let rows = self.0.join().unwrap();
+        self.acknowledged_at().0
+    }
+
+    /// The same, and how many that were a second.
+    pub(crate) fn acknowledged_at(self) -> (Readings, f64) {
+        let (rows, rate) = self.0.join().unwrap();
         let row = |row: &str| {
             let fields: Vec<&str> = row.split(',').collect();
             ((fields[1].to_owned(), Timestamp::parse(fields[0]).unwrap().0), fields[2].parse().unwrap())
         };
-        rows.lines().skip(1).map(row).collect()
+        (rows.lines().skip(1).map(row).collect(), rate)
     }
 }
 
@@ -50,11 +62,15 @@ pub(crate) fn wait_until_stored(place: &Plant, readings: usize) {
 
 /// Every number of the store; one that is there twice fails the test.
 pub(crate) fn stored(place: &Plant) -> Readings {
+    stored_between(place, DateTime::<Utc>::MIN_UTC, DateTime::<Utc>::MAX_UTC)
+}
+
+/// Those of these times.
+pub(crate) fn stored_between(place: &Plant, from: DateTime<Utc>, to: DateTime<Utc>) -> Readings {
     let settings = ovenward::config::load(&place.path("plant.toml")).unwrap();
     let store = Store::open(&settings.data_dir, &settings.plant).unwrap();
-    let (first, last) = store.span().unwrap().unwrap();
     let mut found = Readings::new();
-    for stretch in store.readings(None, first, last + Span(1)) {
+    for stretch in store.readings(None, from.into(), to.into()) {
         for reading in stretch.unwrap() {
             let tag = settings.plant.signals.get(reading.signal).tag.to_string();
             let Value::Number(number) = reading.value else { continue };

@@ -7,7 +7,6 @@ mod bad_input;
 mod commands;
 mod day;
 mod explain;
-mod kill;
 mod plant;
 mod process;
 mod slip;
