@@ -33,6 +33,18 @@ fn listed(place: &Plant) -> Value {
     serde_json::from_str(&place.printed(&["alerts", "--format", "json"])).unwrap()
 }
 
+fn page(place: &Plant) -> String {
+    place.get("/").unwrap_or_default()
+}
+
+/// Calls, and high ones among them, of the early shift of the day.
+fn calls(place: &Plant) -> (Value, Value) {
+    let printed = place.printed(&["alerts", "rates", "--from", "2026-06-02", "--to", "2026-06-03", "--format", "json"]);
+    let shifts: Vec<Value> = serde_json::from_str(&printed).unwrap();
+    let early = shifts.into_iter().find(|row| row["shift"] == "early").unwrap();
+    (early["calls"].clone(), early["high"].clone())
+}
+
 /// A command that must be refused as wrong usage; what it said.
 fn refused(place: &Plant, arguments: &[&str]) -> String {
     let output = place.run(arguments);
@@ -59,6 +71,7 @@ fn an_acknowledged_alert_stays_so_over_a_restart_and_its_end() {
     assert_eq!(answered["message"], raised["message"], "what detection found stays as it is");
     wait_for("the load", || kept(&place, "load")["alert"] == "acknowledged");
     assert_eq!(kept(&place, "load")["state"], "overloaded");
+    wait_for("the page", || page(&place).contains("<strong>Acknowledged</strong> by Ann"));
     assert!(refused(&place, &["alerts", "acknowledge", id, "--by", "Ben"]).contains("is acknowledged already"));
 
     drop(serving);
@@ -69,6 +82,7 @@ fn an_acknowledged_alert_stays_so_over_a_restart_and_its_end() {
     wait_for("the broker to forget it", || kept(&place, "alert/+").is_null());
     drop(serving);
     place.printed(&["alerts", "comment", id, "it was the fan", "--by", "Ben"]);
+    assert_eq!(calls(&place), (1.into(), 1.into()));
     let shown: Value = serde_json::from_str(&place.printed(&["alerts", "show", id, "--format", "json"])).unwrap();
     let history = shown["history"].as_array().unwrap().iter();
     let told: Vec<_> =
@@ -99,6 +113,9 @@ fn an_alert_that_begins_on_the_shelf_is_kept_and_calls_nobody() {
     let quiet = wait_for_state(&place, "shelved");
     assert_eq!((&quiet["suppression"]["reason"], &quiet["suppression"]["by"]), (&"trial run".into(), &"Ann".into()));
     wait_for("the load", || kept(&place, "load")["alert"] == "shelved");
+    wait_for("the page", || {
+        page(&place).contains("Shelved by Ann since") && page(&place).contains("It stands: Band up")
+    });
     assert!(
         refused(&place, &["alerts", "acknowledge", quiet["id"].as_str().unwrap(), "--by", "Ann"]).contains("unshelve")
     );
@@ -107,6 +124,7 @@ fn an_alert_that_begins_on_the_shelf_is_kept_and_calls_nobody() {
     let _serving = place.serve();
     assert!(place.printed(&["alerts", "suppressed"]).contains("unmatched-speed-rise on tunnel-1 is shelved until"));
     assert_eq!(listed(&place), Value::Array(vec![quiet]));
+    assert_eq!(calls(&place), (0.into(), 0.into()), "what begins on the shelf calls nobody");
     place.printed(&[["alerts", "unshelve"].as_slice(), &scope].concat());
     let calls = wait_for_state(&place, "unacknowledged");
     assert!(calls["suppression"].is_null());

@@ -18,4 +18,6 @@ mod serve;
 mod status;
 
 pub use serve::{Metrics, ShiftSheet, Sources, serve};
-pub use status::{BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, StoreStatus, ZoneStatus};
+pub use status::{
+    BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, StoreStatus, SuppressionStatus, ZoneStatus,
+};

@@ -4,11 +4,13 @@
 //! coloured, and says so in words and by shape as well; everything else is grey.
 
 mod alert;
+mod answer;
 mod attention;
 mod clock;
 mod figure;
 mod oven;
 mod panel;
+mod quiet;
 mod recent;
 mod service;
 mod shape;
@@ -44,13 +46,15 @@ pub(crate) fn fragment(status: &PlantStatus) -> String {
 
 fn parts(status: &PlantStatus) -> Vec<Element> {
     let clock = Clock::of(&status.now);
-    let alerts = alert::standing(status);
-    let standings: Vec<Standing> = status.lines.iter().map(|line| Standing::of(line, &alerts, &clock)).collect();
+    let standing = alert::standing(status);
+    let calling = alert::calling(&standing);
+    let standings: Vec<Standing> = status.lines.iter().map(|line| Standing::of(line, &standing, &clock)).collect();
     let scale = zone::Scale::of(&status.lines);
     let ovens = status.lines.iter().zip(&standings).map(|(line, standing)| oven::card(line, *standing, scale, &clock));
-    let mut parts = attention::parts(status, &alerts, &standings, &clock);
+    let mut parts = attention::parts(status, &calling, &standings, &clock);
     parts.push(Element::of("h2", "divider", "Ovens").attribute("id", "ovens").attribute("data-part", "ovens"));
     parts.extend(ovens);
+    parts.extend(quiet::part(status, &standing, &clock));
     parts.extend(recent::part(status, &clock));
     parts.push(service::summary(status, &clock));
     parts

@@ -28,8 +28,27 @@ pub struct PlantStatus {
     pub lines: Vec<LineStatus>,
     /// Standing and recent alerts, whole as they are published, newest first.
     pub alerts: Vec<serde_json::Value>,
+    /// Kinds of alert that call nobody.
+    pub suppressions: Vec<SuppressionStatus>,
     /// Shift profile sheets that can be opened, newest first.
     pub shifts: Vec<ShiftLink>,
+}
+
+/// A kind of alert that calls nobody on a line, because somebody wanted it so.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct SuppressionStatus {
+    /// Id of the line.
+    pub line: String,
+    /// Kind of alert.
+    pub kind: String,
+    /// Since when.
+    pub since: String,
+    /// Until when it is shelved; out of service without it.
+    pub until: Option<String>,
+    /// Why.
+    pub reason: String,
+    /// Who wanted it so.
+    pub by: String,
 }
 
 /// The connection to the plant's MQTT broker.

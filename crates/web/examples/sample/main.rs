@@ -1,6 +1,6 @@
 //! Serves an invented bakery on loopback, to look at the page: `cargo run -p web --example sample -- [PORT] [SCENE]`.
 //!
-//! Scenes: `overloaded` (the default), `calm`, `trouble`, and `turning`, which goes from one to the next every 5 s.
+//! Scenes: `overloaded` (the default), `answered`, `shelved`, `calm`, `trouble`, and `turning`, which goes from one to the next every 5 s.
 
 mod millbrook;
 
@@ -20,8 +20,14 @@ async fn main() -> Result<(), Box<dyn std::error::Error>> {
     let status = match scene.as_str() {
         "overloaded" => millbrook::overloaded(),
         "calm" | "turning" => millbrook::calm(),
+        "answered" => millbrook::answered(),
+        "shelved" => millbrook::shelved(),
         "trouble" => millbrook::trouble(),
-        other => return Err(format!("no scene is called {other}: overloaded, calm, trouble, turning").into()),
+        other => {
+            return Err(
+                format!("no scene is called {other}: overloaded, answered, shelved, calm, trouble, turning").into()
+            );
+        }
     };
     let (sender, receiver) = watch::channel(Arc::new(status));
     let listener = TcpListener::bind(("127.0.0.1", port)).await?;
@@ -35,7 +41,7 @@ async fn main() -> Result<(), Box<dyn std::error::Error>> {
 }
 
 async fn turn(status: &watch::Sender<Arc<PlantStatus>>) {
-    for scene in [millbrook::overloaded, millbrook::trouble, millbrook::calm].into_iter().cycle() {
+    for scene in [millbrook::overloaded, millbrook::answered, millbrook::trouble, millbrook::calm].into_iter().cycle() {
         sleep(Duration::from_secs(5)).await;
         status.send_replace(Arc::new(scene()));
     }

@@ -4,7 +4,10 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 use tokio::sync::watch;
-use web::{BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, Sources, StoreStatus, ZoneStatus};
+use web::{
+    BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, Sources, StoreStatus, SuppressionStatus,
+    ZoneStatus,
+};
 
 /// Sources that show this status.
 pub(crate) fn sources(status: watch::Receiver<Arc<PlantStatus>>) -> Sources {
@@ -37,6 +40,51 @@ pub(crate) fn overloaded() -> PlantStatus {
     status
 }
 
+/// The overload is acknowledged and commented, sensor faults of another line are shelved, with one standing, and a
+/// limit is out of service.
+pub(crate) fn answered() -> PlantStatus {
+    let mut status = overloaded();
+    let alert = &mut status.alerts[0];
+    alert["state"] = json!("acknowledged");
+    alert["acknowledged_by"] = json!("Ann");
+    alert["acknowledged_at"] = json!("2026-10-06T13:12:00Z");
+    alert["comments"] = json!([{ "by": "Ann", "at": "2026-10-06T13:12:00Z", "text": "Opening the damper of zone 2." }]);
+    status.alerts.push(stuck());
+    status.suppressions = vec![
+        SuppressionStatus {
+            line: "tunnel-2".into(),
+            kind: "sensor-fault".into(),
+            since: "2026-10-06T12:40:00Z".into(),
+            until: Some("2026-10-06T15:00:00Z".into()),
+            reason: "The sensor of zone 4 is changed at three.".into(),
+            by: "Ben".into(),
+        },
+        SuppressionStatus {
+            line: "tunnel-3".into(),
+            kind: "zone3-limit".into(),
+            since: "2026-10-05T06:20:00Z".into(),
+            until: None,
+            reason: "The burner of zone 3 is rebuilt.".into(),
+            by: "Ann".into(),
+        },
+    ];
+    status
+}
+
+/// The overload is shelved: nothing calls.
+pub(crate) fn shelved() -> PlantStatus {
+    let mut status = answered();
+    let shelf = SuppressionStatus {
+        line: "tunnel-1".into(),
+        kind: "unmatched-speed-rise".into(),
+        ..status.suppressions[0].clone()
+    };
+    status.suppressions.insert(0, SuppressionStatus { reason: "Trial run at 1.41 m/min.".into(), ..shelf });
+    status.alerts[0]["state"] = json!("shelved");
+    status.lines[1].load = "normal".into();
+    status
+}
+
 /// Nothing needs a person.
 pub(crate) fn calm() -> PlantStatus {
     PlantStatus {
@@ -66,6 +114,7 @@ pub(crate) fn calm() -> PlantStatus {
         },
         lines: lines(),
         alerts: vec![steam_short()],
+        suppressions: Vec::new(),
         shifts: shifts(),
     }
 }
@@ -175,12 +224,22 @@ pub(crate) fn carryover() -> Value {
     })
 }
 
+fn stuck() -> Value {
+    json!({
+        "id": "01K6X9A1B2C3D4E5F6G7H8J9K0", "site": "millbrook", "line": "tunnel-2", "kind": "sensor-fault",
+        "finding": "stuck", "priority": "medium", "state": "shelved", "product": "ROLL-60",
+        "began": "2026-10-06T12:31:00Z", "raised": "2026-10-06T12:34:00Z", "ended": null,
+        "message": "Dew point of zone 4: the same value again and again since 13:31. Alerts that need it are blind there."
+    })
+}
+
 fn steam_short() -> Value {
     json!({
         "id": "01K6WZ3E7H2J5K8M1P4Q7R0S3T", "site": "millbrook", "line": "tunnel-2", "kind": "unmatched-speed-rise",
         "finding": "steam-short", "priority": "medium", "state": "returned-acknowledged", "product": "ROLL-60",
         "began": "2026-10-06T08:12:00Z", "raised": "2026-10-06T08:19:00Z", "ended": "2026-10-06T08:40:00Z",
-        "message": "Band up 8.1 % at 09:12; zone 1 holds 27.5 % vol, 5.2 below normal for this speed: the steam did not keep up with the load."
+        "message": "Band up 8.1 % at 09:12; zone 1 holds 27.5 % vol, 5.2 below normal for this speed: the steam did not keep up with the load.",
+        "acknowledged_by": "Ben", "acknowledged_at": "2026-10-06T08:24:00Z"
     })
 }
 

@@ -13,6 +13,7 @@ use crate::status::PlantStatus;
 pub(crate) struct Alert {
     pub(crate) id: String,
     pub(crate) line: String,
+    pub(crate) kind: String,
     pub(crate) finding: String,
     pub(crate) priority: String,
     pub(crate) state: String,
@@ -26,6 +27,18 @@ pub(crate) struct Alert {
     pub(crate) message: String,
     pub(crate) advice: Vec<Step>,
     pub(crate) caution: Option<String>,
+    pub(crate) acknowledged_by: Option<String>,
+    pub(crate) acknowledged_at: Option<String>,
+    pub(crate) comments: Vec<Comment>,
+}
+
+/// What somebody has to say about it.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(default)]
+pub(crate) struct Comment {
+    pub(crate) by: String,
+    pub(crate) at: String,
+    pub(crate) text: String,
 }
 
 /// The change of the band speed that it is about.
@@ -66,9 +79,21 @@ pub(crate) fn standing(status: &PlantStatus) -> Vec<Alert> {
     status.alerts.iter().map(Alert::read).filter(|alert| alert.ended.is_none()).collect()
 }
 
+/// The alerts that stand and call somebody, the unacknowledged ones first. One in a state that is not known calls.
+pub(crate) fn calling(alerts: &[Alert]) -> Vec<Alert> {
+    let mut calling: Vec<Alert> = alerts.iter().filter(|alert| !alert.is_quiet()).cloned().collect();
+    calling.sort_by_key(Alert::is_acknowledged);
+    calling
+}
+
 /// The alerts that are over.
 pub(crate) fn ended(status: &PlantStatus) -> Vec<Alert> {
     status.alerts.iter().map(Alert::read).filter(|alert| alert.ended.is_some()).collect()
+}
+
+/// The name of a line; its id, should the line be gone.
+pub(crate) fn line_name<'a>(status: &'a PlantStatus, id: &'a str) -> &'a str {
+    status.lines.iter().find(|line| line.id == id).map_or(id, |line| &line.name)
 }
 
 impl Alert {
@@ -78,19 +103,14 @@ impl Alert {
             let text = |key: &str| value.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
             let message = format!("{} (Its other figures cannot be shown here: {error}.)", text("message"));
             let ended = value.get("ended").and_then(Value::as_str).map(str::to_owned);
-            let (id, line, finding) = (text("id"), text("line"), text("finding"));
-            Self { id, line, finding, message, ended, ..Self::default() }
+            let [id, line, kind, finding, state] = ["id", "line", "kind", "finding", "state"].map(text);
+            Self { id, line, kind, finding, state, message, ended, ..Self::default() }
         })
     }
 
     /// Which oven, and what is wrong with it.
     pub(crate) fn title(&self, status: &PlantStatus) -> String {
-        format!("{}: {}", self.line_name(status), self.trouble())
-    }
-
-    /// The name of its line; the id, should the line be gone.
-    fn line_name<'a>(&'a self, status: &'a PlantStatus) -> &'a str {
-        status.lines.iter().find(|line| line.id == self.line).map_or(&self.line, |line| &line.name)
+        format!("{}: {}", line_name(status, &self.line), self.trouble())
     }
 
     /// What is wrong, in a few words.
@@ -114,6 +134,21 @@ impl Alert {
             other => return figure::words(other),
         };
         words.to_owned()
+    }
+
+    /// Whether somebody sees to it.
+    pub(crate) fn is_acknowledged(&self) -> bool {
+        self.state == "acknowledged"
+    }
+
+    /// Whether it stands and calls nobody.
+    pub(crate) fn is_quiet(&self) -> bool {
+        matches!(self.state.as_str(), "shelved" | "out-of-service")
+    }
+
+    /// Whether it says that moisture stays in the oven.
+    pub(crate) fn means_overload(&self) -> bool {
+        matches!(self.finding.as_str(), "carryover" | "zone3-limit")
     }
 
     /// How soon a person should look. Without a priority, at once.
@@ -147,7 +182,7 @@ impl Step {
 mod tests {
     #![allow(clippy::unwrap_used)]
 
-    use super::{Alert, Step, ended, standing};
+    use super::{Alert, Step, calling, ended, standing};
     use crate::page::shape::Shape;
     use crate::status::PlantStatus;
     use serde_json::{Value, json};
@@ -171,6 +206,14 @@ mod tests {
         let status = status(json!({ "line": "tunnel-1", "ended": "2026-10-06T13:02:00Z" }));
         assert!(standing(&status).is_empty());
         assert_eq!(ended(&status).len(), 1);
+    }
+
+    #[test]
+    fn what_nobody_has_acknowledged_comes_first_and_what_is_kept_quiet_not_at_all() {
+        let in_state = |state: &str| Alert { state: state.into(), ..Alert::default() };
+        let states = ["shelved", "acknowledged", "out-of-service", "unacknowledged", "of-a-later-version"];
+        let calling: Vec<String> = calling(&states.map(in_state)).into_iter().map(|alert| alert.state).collect();
+        assert_eq!(calling, ["unacknowledged", "of-a-later-version", "acknowledged"]);
     }
 
     #[test]

@@ -12,7 +12,7 @@ use crate::status::{LineStatus, PlantStatus};
 /// A sentence, the alerts that stand, and the notices, or the word that nothing is wrong.
 pub(crate) fn parts(status: &PlantStatus, alerts: &[Alert], standings: &[Standing], clock: &Clock) -> Vec<Element> {
     let notices = notices(status, alerts, standings);
-    let mut parts = vec![spoken(status, alerts, &notices), plant_time(clock)];
+    let mut parts = vec![spoken(status, alerts, &notices, standings), plant_time(clock)];
     if alerts.is_empty() && notices.is_empty() {
         parts.push(calm(status, standings));
     }
@@ -27,14 +27,23 @@ pub(crate) fn parts(status: &PlantStatus, alerts: &[Alert], standings: &[Standin
 }
 
 /// What a screen reader says when it changes. It holds nothing that changes by itself, such as a duration.
-fn spoken(status: &PlantStatus, alerts: &[Alert], notices: &[Notice]) -> Element {
-    let mut sentences: Vec<String> = alerts.iter().map(|alert| format!("{}.", alert.title(status))).collect();
+fn spoken(status: &PlantStatus, alerts: &[Alert], notices: &[Notice], standings: &[Standing]) -> Element {
+    let sentence = |alert: &Alert| match alert.acknowledged_by.as_ref().filter(|_| alert.is_acknowledged()) {
+        Some(by) => format!("{}, acknowledged by {by}.", alert.title(status)),
+        None => format!("{}.", alert.title(status)),
+    };
+    let mut sentences: Vec<String> = alerts.iter().map(sentence).collect();
     sentences.extend(notices.iter().map(|(_, notice)| notice.clone()));
-    let text = if sentences.is_empty() { "No oven needs a person.".to_owned() } else { sentences.join(" ") };
+    let text = if sentences.is_empty() { all_clear(standings).to_owned() } else { sentences.join(" ") };
     Element::of("p", "spoken", text)
         .attribute("role", "status")
         .attribute("aria-live", "polite")
         .attribute("data-part", "spoken")
+}
+
+/// An overload that is kept quiet calls nobody. That no oven needs a person would be saying too much.
+fn all_clear(standings: &[Standing]) -> &'static str {
+    if standings.contains(&Standing::KeptQuiet) { "No oven calls you." } else { "No oven needs you." }
 }
 
 fn plant_time(clock: &Clock) -> Element {
@@ -47,6 +56,7 @@ fn calm(status: &PlantStatus, standings: &[Standing]) -> Element {
     for (line, standing) in status.lines.iter().zip(standings) {
         let words = match standing {
             Standing::Unjudged => format!("{}, not judged", figure::words(&line.state)),
+            Standing::KeptQuiet => "overloaded, kept quiet".to_owned(),
             _ => figure::words(&line.state),
         };
         match counts.iter_mut().find(|(counted, _)| *counted == words) {
@@ -55,11 +65,12 @@ fn calm(status: &PlantStatus, standings: &[Standing]) -> Element {
         }
     }
     let counts: Vec<String> = counts.iter().map(|(words, count)| format!("{count} {words}")).collect();
+    let shape = if standings.contains(&Standing::KeptQuiet) { Shape::Unknown } else { Shape::Well };
     Element::new("div")
         .class("calm")
         .attribute("data-part", "calm")
-        .child(Shape::Well.drawing())
-        .child(Element::new("p").child(Element::new("strong").text("No oven needs you.")))
+        .child(shape.drawing())
+        .child(Element::new("p").child(Element::new("strong").text(all_clear(standings))))
         .child(Element::of("p", "states", counts.join(" · ")))
 }
 

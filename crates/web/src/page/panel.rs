@@ -2,6 +2,7 @@
 
 use crate::html::Element;
 use crate::page::alert::{Alert, Step, ZoneFigures};
+use crate::page::answer;
 use crate::page::clock::Clock;
 use crate::page::figure;
 use crate::page::side::Side;
@@ -21,11 +22,16 @@ pub(crate) fn panel(alert: &Alert, status: &PlantStatus, clock: &Clock) -> Eleme
     let figures = (!alert.zones.is_empty() || alert.speed.is_some()).then(|| figures(alert));
     let evidence = Element::of("section", "evidence", "").children(figures).child(meta(alert, clock));
     Element::new("article")
-        .class(format_args!("alert {}", alert.shape().class()))
+        .class(format_args!(
+            "alert {}{}",
+            alert.shape().class(),
+            if alert.is_acknowledged() { " answered" } else { "" }
+        ))
         .attribute("data-part", &heading)
         .attribute("aria-labelledby", &heading)
         .child(title)
         .child(Element::of("p", "message", &alert.message))
+        .child(answer::part(alert, clock))
         .child(Element::of("div", "response", "").children(steps(alert)).child(evidence))
 }
 
@@ -90,7 +96,6 @@ fn meta(alert: &Alert, clock: &Clock) -> Element {
         .class("meta")
         .children(began)
         .children(alert.product.iter().map(|product| say(format!("Product {product}"))))
-        .children((!alert.state.is_empty()).then(|| say(figure::sentence(&alert.state))))
         .children(alert.confidence.map(|confidence| say(certainty(confidence))))
         .children(alert.normal.iter().map(|normal| say(format!("Normal {normal}"))))
 }

@@ -2,6 +2,7 @@
 
 use crate::html::Element;
 use crate::page::alert::{self, Alert};
+use crate::page::answer;
 use crate::page::clock::Clock;
 use crate::status::PlantStatus;
 
@@ -30,9 +31,10 @@ fn item(alert: &Alert, status: &PlantStatus, clock: &Clock) -> Element {
         when = when.child(clock.element(began)).text("–").child(clock.element(ended));
         when = when.children(clock.between(began, ended).map(|span| Element::new("span").text(span)));
     }
-    Element::new("li").child(when).child(
-        Element::new("p")
-            .child(Element::new("strong").text(alert.title(status)))
-            .child(Element::new("span").text(&alert.message)),
-    )
+    let told = Element::new("p")
+        .child(Element::new("strong").text(alert.title(status)))
+        .child(Element::new("span").text(&alert.message));
+    // Of what was kept quiet nobody was asked for an answer.
+    let answer = (alert.state != "returned-suppressed").then(|| answer::part(alert, clock));
+    Element::new("li").child(when).child(Element::new("div").child(told).children(answer))
 }

@@ -18,7 +18,11 @@ pub(crate) enum Standing {
     Silent,
     /// Moisture stays in it.
     Overloaded,
-    /// An alert stands that is not about overload.
+    /// Moisture stays in it, and somebody sees to it.
+    Answered,
+    /// Moisture stays in it, and somebody wants to hear no more of it for now.
+    KeptQuiet,
+    /// An alert calls that is not about overload.
     Alerted,
     /// The band runs faster, and the zones have not yet said whether they follow.
     Rising,
@@ -37,8 +41,8 @@ impl Standing {
             line.newest.as_deref().is_none_or(|newest| clock.age(newest).is_some_and(|age| age > SILENT_AFTER));
         match line.load.as_str() {
             _ if silent => Self::Silent,
-            "overloaded" => Self::Overloaded,
-            _ if alerts.iter().any(|alert| alert.line == line.id) => Self::Alerted,
+            "overloaded" => Self::of_overload(alerts.iter().filter(|alert| alert.line == line.id)),
+            _ if alerts.iter().any(|alert| alert.line == line.id && !alert.is_quiet()) => Self::Alerted,
             "rising" => Self::Rising,
             "normal" => Self::Normal,
             _ if line.state == "baking" => Self::Unjudged,
@@ -46,14 +50,28 @@ impl Standing {
         }
     }
 
+    /// How an overloaded line stands, by its loudest alert; without any, nobody can have answered.
+    fn of_overload<'a>(alerts: impl Iterator<Item = &'a Alert>) -> Self {
+        let about_it: Vec<&Alert> = alerts.filter(|alert| alert.means_overload()).collect();
+        if about_it.iter().all(|alert| alert.is_quiet()) && !about_it.is_empty() {
+            Self::KeptQuiet
+        } else if about_it.iter().any(|alert| alert.is_acknowledged())
+            && about_it.iter().all(|alert| alert.is_acknowledged() || alert.is_quiet())
+        {
+            Self::Answered
+        } else {
+            Self::Overloaded
+        }
+    }
+
     /// The shape beside the word.
     pub(crate) fn shape(self) -> Shape {
         match self {
-            Self::Overloaded => Shape::Act,
+            Self::Overloaded | Self::Answered => Shape::Act,
             Self::Rising | Self::Alerted => Shape::Watch,
             Self::Silent => Shape::Silent,
             Self::Normal => Shape::Well,
-            Self::Unjudged | Self::Idle => Shape::Unknown,
+            Self::Unjudged | Self::Idle | Self::KeptQuiet => Shape::Unknown,
         }
     }
 
@@ -62,6 +80,8 @@ impl Standing {
         let words = match self {
             Self::Silent => "No readings",
             Self::Overloaded => "Overloaded",
+            Self::Answered => "Overloaded, acknowledged",
+            Self::KeptQuiet => "Overloaded, kept quiet",
             Self::Alerted => "See the alert",
             Self::Rising => "Rising",
             Self::Normal => "Normal",
@@ -73,7 +93,11 @@ impl Standing {
 
     /// Its card in the style sheet.
     pub(crate) fn class(self) -> &'static str {
-        if self == Self::Silent { "watch stale" } else { self.shape().class() }
+        match self {
+            Self::Silent => "watch stale",
+            Self::Answered => "act answered",
+            _ => self.shape().class(),
+        }
     }
 }
 
@@ -87,7 +111,20 @@ mod tests {
     #[test]
     fn what_matters_most_is_said() {
         let clock = Clock::of("2026-10-06T14:31:10+01:00");
-        let alerts = [Alert { line: "tunnel-2".into(), ..Alert::default() }];
+        let alert = |line: &str, finding: &str, state: &str| Alert {
+            line: line.into(),
+            finding: finding.into(),
+            state: state.into(),
+            ..Alert::default()
+        };
+        let alerts = [
+            alert("tunnel-2", "steam-short", "unacknowledged"),
+            alert("tunnel-3", "carryover", "acknowledged"),
+            alert("tunnel-3", "zone3-limit", "shelved"),
+            alert("tunnel-4", "carryover", "shelved"),
+            alert("tunnel-5", "carryover", "acknowledged"),
+            alert("tunnel-5", "zone3-limit", "unacknowledged"),
+        ];
         for (id, newest, load, state, expected) in [
             ("tunnel-1", Some("2026-10-06T13:31:09Z"), "normal", "baking", Standing::Normal),
             ("tunnel-1", Some("2026-10-06T13:31:09Z"), "rising", "baking", Standing::Rising),
@@ -98,6 +135,10 @@ mod tests {
             ("tunnel-1", None, "normal", "baking", Standing::Silent),
             ("tunnel-2", Some("2026-10-06T13:31:09Z"), "normal", "baking", Standing::Alerted),
             ("tunnel-2", Some("2026-10-06T13:31:09Z"), "overloaded", "baking", Standing::Overloaded),
+            ("tunnel-3", Some("2026-10-06T13:31:09Z"), "overloaded", "baking", Standing::Answered),
+            ("tunnel-4", Some("2026-10-06T13:31:09Z"), "overloaded", "baking", Standing::KeptQuiet),
+            ("tunnel-4", Some("2026-10-06T13:31:09Z"), "normal", "baking", Standing::Normal),
+            ("tunnel-5", Some("2026-10-06T13:31:09Z"), "overloaded", "baking", Standing::Overloaded),
         ] {
             let line = LineStatus {
                 id: id.into(),

@@ -33,6 +33,52 @@ fn the_overloaded_oven_comes_first_with_what_to_do() {
 }
 
 #[test]
+fn an_acknowledged_alert_keeps_its_place_with_less_noise() {
+    let page = page(millbrook::answered());
+    for words in [
+        "class=\"alert act answered\"",
+        "<strong>Acknowledged</strong> by Ann at <time datetime=\"2026-10-06T13:12:00Z\">14:12</time>",
+        "Ann: Opening the damper of zone 2.",
+        "Tunnel oven 1: overloaded, acknowledged by Ann.",
+        "Overloaded, acknowledged",
+        "Open the exhaust of zone 2 to 58 %",
+    ] {
+        assert!(page.contains(words), "{words:?} is not on the page");
+    }
+    assert!(!page.contains("Nobody has acknowledged"));
+    assert!(self::page(millbrook::overloaded()).contains("Nobody has acknowledged it."));
+}
+
+#[test]
+fn what_is_kept_quiet_is_listed_with_its_end_and_its_reason_and_calls_nobody() {
+    let page = page(millbrook::shelved());
+    let place = |words: &str| page.find(words).unwrap_or_else(|| panic!("{words:?} is not on the page"));
+    let order = [
+        "<strong>No oven calls you.",
+        "1 overloaded, kept quiet",
+        "Overloaded, kept quiet",
+        "Shelved and out of service",
+        "Until <time datetime=\"2026-10-06T15:00:00Z\">16:00</time>",
+        "Tunnel oven 1: unmatched speed rise",
+        "Trial run at 1.41 m/min.",
+        "It stands: Band up 13.7 %",
+        "Tunnel oven 2: sensor fault",
+        "It stands: Dew point of zone 4",
+        "Until it is put back",
+        "Tunnel oven 3: zone 3 limit",
+        "Out of service by Ann since",
+        "Alerts that are over",
+    ];
+    assert!(order.map(place).is_sorted(), "{order:?}");
+    assert!(!page.contains("class=\"alert"));
+    let spoken = page.split_once("data-part=\"spoken\">").unwrap().1.split_once('<').unwrap().0;
+    assert_eq!(spoken, "No oven calls you.");
+    assert!(!page.contains("No oven needs"), "that would be saying too much");
+    let told_by_nobody = PlantStatus { suppressions: Vec::new(), ..millbrook::shelved() };
+    assert!(self::page(told_by_nobody).contains("moisture is being carried past zone 2."), "an alert is never dropped");
+}
+
+#[test]
 fn a_quiet_plant_is_calm() {
     let page = page(millbrook::calm());
     assert!(page.contains("No oven needs you."));
@@ -76,9 +122,23 @@ fn names_from_the_plant_cannot_become_markup() {
     status.shifts[0].shift = hostile.into();
     status.shifts[0].href = hostile.into();
     let mut alert = millbrook::carryover();
-    for key in ["id", "line", "finding", "product", "message", "caution", "state", "began"] {
+    for key in [
+        "id",
+        "line",
+        "finding",
+        "product",
+        "message",
+        "caution",
+        "state",
+        "began",
+        "acknowledged_by",
+        "acknowledged_at",
+    ] {
         alert[key] = json!(hostile);
     }
+    alert["comments"] = json!([{ "by": hostile, "at": hostile, "text": hostile }]);
+    let [line, kind, since, reason, by] = [(); 5].map(|()| hostile.to_owned());
+    status.suppressions = vec![web::SuppressionStatus { line, kind, since, until: Some(hostile.into()), reason, by }];
     alert["advice"][0]["step"] = json!(hostile);
     alert["advice"][0]["text"] = json!(hostile);
     status.alerts.push(alert);

@@ -6,9 +6,11 @@ use alert::{LoadState, Watch};
 use normal_profile::Band;
 use physics::air;
 use reading::{LineIndex, Plant, RunningState, Window, ZoneWindow};
-use store::{AlertQuery, Store};
+use store::{AlertQuery, Store, SuppressionRecord};
 use tokio::sync::watch;
-use web::{BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, StoreStatus, ZoneStatus};
+use web::{
+    BrokerStatus, LineStatus, PlantStatus, RejectedCount, ShiftLink, StoreStatus, SuppressionStatus, ZoneStatus,
+};
 
 use super::clock::PlantClock;
 use super::figures::Figures;
@@ -89,6 +91,7 @@ impl Views {
             store: StoreStatus::default(),
             lines: (0..self.plant.lines.len()).map(|line| self.line(LineIndex(line), watch)).collect(),
             alerts: self.alerts(),
+            suppressions: self.suppressions(),
             shifts: self.shifts(),
         }
     }
@@ -167,6 +170,19 @@ impl Views {
         records.extend(standing.into_iter().filter(|alert| alert.raised < recent.from.unwrap_or(alert.raised)));
         records.sort_by_key(|alert| std::cmp::Reverse((alert.ended.is_none(), alert.raised)));
         records.iter().take(ALERTS_SHOWN).filter_map(|alert| serde_json::from_str(&alert.json).ok()).collect()
+    }
+
+    fn suppressions(&self) -> Vec<SuppressionStatus> {
+        let records = self.store.alert_book().map(|book| book.suppressions).unwrap_or_default();
+        let shown = |record: SuppressionRecord| SuppressionStatus {
+            line: record.line,
+            kind: record.kind,
+            since: record.since.to_string(),
+            until: record.until.map(|until| until.to_string()),
+            reason: record.reason,
+            by: record.who,
+        };
+        records.into_iter().map(shown).collect()
     }
 
     fn shifts(&self) -> Vec<ShiftLink> {
