@@ -156,7 +156,7 @@ fn what_cannot_be_answered_says_what_to_write_instead() {
             "--until <TIME>|--for <DURATION>",
         ),
         (&["unshelve", "--line", "tunnel-1", "--kind", "zone3-limit"], "calls already"),
-        (&["in-service"], "required"),
+        (&["in-service"], "write the id of an alert, or --line LINE --kind KIND"),
     ] {
         let said = refused(&place, &[&["alerts"], arguments, &by].concat());
         assert!(said.contains(words), "{arguments:?}: {said}");

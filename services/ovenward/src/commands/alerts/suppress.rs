@@ -20,7 +20,7 @@ use crate::failure::Failure;
 #[derive(Debug, Args)]
 struct ScopeArguments {
     /// An alert, by its id or the beginning or end of it: its line and kind are meant.
-    #[arg(required_unless_present_all = ["line", "kind"], conflicts_with_all = ["line", "kind"])]
+    #[arg(conflicts_with_all = ["line", "kind"])]
     id: Option<String>,
     /// The line, with --kind instead of an alert.
     #[arg(long, requires = "kind")]
