@@ -4,7 +4,7 @@
 
 use std::env;
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::Child;
 use std::time::{Duration, Instant};
 
@@ -21,7 +21,7 @@ const RATE: f64 = 6000.0;
 /// A flood of one round.
 const LASTS: Duration = Duration::from_secs(2);
 /// What is older is dropped by the config.
-const KEEP_DAYS: i64 = 30;
+const KEEP_DAYS: i64 = 400;
 
 /// In the middle of what the service is killed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,12 +43,14 @@ fn a_service_killed_at_any_moment_loses_nothing_and_stores_nothing_twice() {
     let place = Plant::new();
     let config = fs::read_to_string(place.path("plant.toml")).unwrap();
     fs::write(place.path("plant.toml"), format!("{config}\n[store]\nkeep_days = {KEEP_DAYS}\n")).unwrap();
-    // A day that is over, so that its hours are sealed and joined as soon as the service begins.
-    let day = (Utc::now() - TimeDelta::days(2)).duration_trunc(TimeDelta::days(1)).unwrap();
+    // Days that are over, so that their hours are sealed and joined as soon as the service begins.
+    let newest_day = (Utc::now() - TimeDelta::days(2)).duration_trunc(TimeDelta::days(1)).unwrap();
     let mut serving = place.serve();
     let (mut everything, mut seen) = (Readings::new(), 0);
     for round in 0..rounds {
         let moment = MOMENTS[round as usize % MOMENTS.len()];
+        // A few rounds share a day: what they add to it is worth joining.
+        let day = newest_day - TimeDelta::days(round as i64 / MOMENTS.len() as i64);
         let from = day + TimeDelta::minutes(round as i64);
         let old = day - TimeDelta::days(KEEP_DAYS + round as i64);
         Flooding::from(&place, RATE, Duration::from_millis(100), old).acknowledged();
@@ -81,7 +83,7 @@ fn a_service_killed_at_any_moment_loses_nothing_and_stores_nothing_twice() {
         everything.extend(sent);
     }
     kill(&mut serving.0);
-    let found = stored_between(&place, day, day + TimeDelta::days(1));
+    let found = stored_between(&place, newest_day - TimeDelta::days(KEEP_DAYS - 10), Utc::now());
     assert_nothing_lost(&everything, &found);
     assert_eq!(found.len(), everything.len());
     assert!(seen * 4 >= rounds as usize * 3, "the moment was hit in {seen} of {rounds} rounds only");
@@ -160,6 +162,6 @@ impl Watcher {
     }
 }
 
-fn is_sealed(path: &PathBuf) -> bool {
+fn is_sealed(path: &Path) -> bool {
     path.extension().is_some_and(|extension| extension == "parquet")
 }

@@ -7,6 +7,7 @@ mod bad_input;
 mod commands;
 mod day;
 mod explain;
+mod keeping;
 mod plant;
 mod process;
 mod slip;

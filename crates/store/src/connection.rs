@@ -93,6 +93,12 @@ impl Database {
         Ok(())
     }
 
+    /// Copies the database, as it is now, into a new file.
+    pub(crate) fn copy_into(&self, path: &Path) -> Result<(), Cause> {
+        connect(&self.path)?.execute("VACUUM INTO ?1", [path.to_string_lossy()])?;
+        Ok(())
+    }
+
     /// Gives the disk back what sealing has freed, apart from what the next hours need.
     pub(crate) fn shrink(&self) -> Result<(), StoreError> {
         let writer = lock(&self.writer);

@@ -2,9 +2,15 @@
 //! or end the process there. What SQLite does with its own files is not among them.
 
 use std::fs::{self, File};
-use std::io::{self, Write};
+use std::hash::Hasher;
+use std::io::{self, Read, Write};
 use std::path::Path;
 use std::sync::Arc;
+
+use twox_hash::XxHash64;
+
+/// Bytes read at once.
+const BUFFER: usize = 1 << 20;
 
 /// What is about to be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,12 +58,28 @@ impl Disk {
 
     pub(crate) fn create(&self, path: &Path) -> io::Result<Output> {
         (self.before)(Operation::Create)?;
-        Ok(Output { file: File::create(path)?, disk: self.clone() })
+        Ok(Output { file: File::create(path)?, disk: self.clone(), bytes: 0, checksum: XxHash64::with_seed(0) })
     }
 
     pub(crate) fn open(&self, path: &Path) -> io::Result<File> {
         (self.before)(Operation::Open)?;
         File::open(path)
+    }
+
+    /// Reads a file from end to end.
+    pub(crate) fn content(&self, path: &Path) -> io::Result<Content> {
+        let mut file = self.open(path)?;
+        let (mut bytes, mut checksum) = (0, XxHash64::with_seed(0));
+        let mut buffer = vec![0; BUFFER];
+        loop {
+            match file.read(&mut buffer)? {
+                0 => return Ok(Content { bytes, checksum: checksum.finish().cast_signed() }),
+                read => {
+                    checksum.write(&buffer[..read]);
+                    bytes += read as u64;
+                }
+            }
+        }
     }
 
     pub(crate) fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
@@ -81,21 +103,35 @@ impl Disk {
 pub(crate) struct Output {
     file: File,
     disk: Disk,
+    bytes: u64,
+    checksum: XxHash64,
+}
+
+/// What a file holds, as far as it can be told without understanding it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Content {
+    /// Its size.
+    pub(crate) bytes: u64,
+    /// XXH64 of it, seed 0.
+    pub(crate) checksum: i64,
 }
 
 impl Output {
-    /// Makes the content safe; gives its size, bytes.
-    pub(crate) fn sync(&self) -> io::Result<u64> {
+    /// Makes the content safe. Gives what was meant to be written, whatever the disk made of it.
+    pub(crate) fn sync(&self) -> io::Result<Content> {
         (self.disk.before)(Operation::Sync)?;
         self.file.sync_all()?;
-        Ok(self.file.metadata()?.len())
+        Ok(Content { bytes: self.bytes, checksum: self.checksum.finish().cast_signed() })
     }
 }
 
 impl Write for Output {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         (self.disk.before)(Operation::Write)?;
-        self.file.write(bytes)
+        let written = self.file.write(bytes)?;
+        self.checksum.write(&bytes[..written]);
+        self.bytes += written as u64;
+        Ok(written)
     }
 
     fn flush(&mut self) -> io::Result<()> {

@@ -39,6 +39,11 @@ impl StoreError {
         matches!(self.cause, Cause::Refused(_))
     }
 
+    /// Why, to be told in another connection.
+    pub(crate) fn into_cause(self) -> Cause {
+        Cause::At(self.file, Box::new(self.cause))
+    }
+
     /// The file concerned.
     #[must_use]
     pub fn file(&self) -> &Path {

@@ -5,8 +5,7 @@ use std::fs;
 use reading::Timestamp;
 
 use crate::Store;
-use crate::error::{Cause, StoreError};
-use crate::segment::{Part, catalogue};
+use crate::error::StoreError;
 use crate::tags::Tag;
 
 /// How much the store keeps, and what that takes.
@@ -86,43 +85,5 @@ impl Store {
         let path = self.inner.database.path();
         let bytes = |suffix: &str| fs::metadata(format!("{}{suffix}", path.display())).map_or(0, |file| file.len());
         bytes("") + bytes("-wal")
-    }
-
-    /// Reads every segment from end to end and holds it against the catalogue. Returns what is
-    /// wrong, one finding a segment; nothing is changed.
-    /// Sealing waits meanwhile.
-    ///
-    /// # Errors
-    /// The catalogue can't be read. See [`StoreError`].
-    pub fn verify(&self) -> Result<Vec<StoreError>, StoreError> {
-        const DOING: &str = "verify a segment";
-        let _alone = self.lock_sealing()?;
-        let parts = self.inner.database.read("list the segments", |snapshot| catalogue::parts(snapshot))?;
-        let wrong = |part: Part| {
-            let path = self.inner.folder.join(&part.path);
-            self.verify_part(&part).err().map(|cause| cause.during(DOING, &path))
-        };
-        Ok(parts.into_iter().filter_map(wrong).collect())
-    }
-
-    /// Each extent has as many rows as listed, at rising times, from the first to the last.
-    fn verify_part(&self, part: &Part) -> Result<(), Cause> {
-        for &extent in &part.extents {
-            let only = Part { extents: vec![extent], ..part.clone() };
-            let mut times = Vec::with_capacity(extent.rows);
-            self.inner.segments.read(&only, &(i64::MIN..i64::MAX), |_, row| times.push(row.time))?;
-            let rising = times.is_sorted_by(|earlier, later| earlier < later);
-            if times.len() != extent.rows
-                || !rising
-                || (times.first(), times.last()) != (Some(&extent.first), Some(&extent.last))
-            {
-                return Err(Cause::Wrong(format!(
-                    "rows {} to {} are not what the catalogue says",
-                    extent.first_row,
-                    extent.first_row + extent.rows
-                )));
-            }
-        }
-        Ok(())
     }
 }

@@ -10,11 +10,13 @@
 
 mod alert_book;
 mod alerts;
+mod backup;
 mod commit;
 mod connection;
 mod disk;
 mod error;
 mod extent;
+mod gap;
 mod join;
 mod meta;
 mod open;
@@ -31,15 +33,19 @@ mod tags;
 mod tests;
 mod text;
 mod tidy;
+mod verify;
 
 pub use alert_book::{AlertBook, AlertUpdate, SuppressionEnd, SuppressionRecord};
 pub use alerts::{AlertChange, AlertQuery, AlertRecord};
+pub use backup::BackedUp;
 pub use commit::Committed;
 pub use error::StoreError;
 pub use extent::Size;
+pub use gap::{Gap, GapCause};
 pub use open::Store;
 pub use outbox::{OutboxMessage, Outgoing};
 pub use quarantine::{QUARANTINE_AGE, QUARANTINE_PAYLOAD, QUARANTINE_ROWS, QuarantineEntry, Quarantined};
 pub use readings::Readings;
 pub use seal::{SEAL_AFTER, Sealed};
 pub use tags::Tag;
+pub use verify::Finding;

@@ -2,8 +2,8 @@
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, OnceLock};
 
 use reading::Plant;
 
@@ -12,6 +12,7 @@ use crate::disk::Disk;
 use crate::error::{At, Cause, StoreError};
 use crate::segment::Segments;
 use crate::tags::Tags;
+use crate::verify::Finding;
 
 /// The store of one plant. A cheap handle: clones share everything, and any thread may use one.
 #[derive(Clone)]
@@ -27,6 +28,8 @@ pub(crate) struct Inner {
     pub(crate) tags: Tags,
     pub(crate) segments: Segments,
     pub(crate) disk: Disk,
+    /// What was cleared up when it was opened.
+    pub(crate) found_at_opening: OnceLock<Vec<Finding>>,
     /// Whether something failed and may have left files behind.
     pub(crate) untidy: AtomicBool,
 }
@@ -54,15 +57,19 @@ impl Store {
             tags,
             segments: Segments::new(folder, disk.clone()),
             disk,
+            found_at_opening: OnceLock::new(),
             untidy: AtomicBool::new(false),
         };
         let store = Self { inner: Arc::new(inner) };
         // Another process that seals just now has cleared up itself, and its files are no leftovers.
         if let Some(_alone) = store.try_lock_sealing()? {
             // Nothing is sealed before this has succeeded, but readings can be taken in.
-            if let Err(error) = store.tidy() {
-                tracing::error!("{error}; it is tried again before readings are sealed");
-                store.inner.untidy.store(true, Ordering::SeqCst);
+            match store.tidy() {
+                Ok(found) => _ = store.inner.found_at_opening.set(found),
+                Err(error) => {
+                    tracing::error!("{error}; it is tried again before readings are sealed");
+                    store.inner.untidy.store(true, Ordering::SeqCst);
+                }
             }
         }
         Ok(store)

@@ -112,6 +112,18 @@ const STEPS: &[&str] = &[
     ) STRICT;
     CREATE UNIQUE INDEX suppression_in_force ON suppression (line, kind) WHERE ended IS NULL;
 ",
+    "
+    ALTER TABLE segment ADD COLUMN checksum INTEGER;
+
+    CREATE TABLE gap (
+        id    INTEGER PRIMARY KEY,
+        began INTEGER NOT NULL,
+        ended INTEGER NOT NULL,
+        cause TEXT NOT NULL,
+        lost  INTEGER
+    ) STRICT;
+    CREATE INDEX gap_by_time ON gap (ended);
+",
 ];
 
 /// Brings a database, new or old, to the present version.

@@ -21,58 +21,64 @@ use crate::segment::file::{self, READINGS};
 use crate::segment::inventory::Inventory;
 use crate::segment::{Extent, Part, day_of};
 use crate::tags;
+use crate::verify::Finding;
 
 const DOING: &str = "clear up after a crash";
 
 impl Store {
-    /// Brings files and catalogue into agreement. To be called by the holder of the sealing lock.
-    pub(crate) fn tidy(&self) -> Result<(), StoreError> {
+    /// Brings files and catalogue into agreement, and gives what it found. To be called by the holder of the
+    /// sealing lock.
+    pub(crate) fn tidy(&self) -> Result<Vec<Finding>, StoreError> {
+        let mut findings = Vec::new();
         let mut files = Vec::new();
         find_files(&self.inner.folder.join(READINGS), &mut files)
             .map_err(|cause| cause.during(DOING, &self.inner.folder))?;
         let (unfinished, finished): (Vec<_>, Vec<_>) = files.into_iter().partition(|path| file::is_unfinished(path));
         for path in unfinished {
             self.inner.disk.remove(&path).at(&path).map_err(|cause| cause.during(DOING, &path))?;
+            findings.push(Finding::repaired(&path, "a crash left this unfinished file, now removed".into()));
         }
-        let unlisted = self.compare(finished.into_iter().collect())?;
+        let (unlisted, gone) = self.compare(finished.into_iter().collect())?;
+        findings.extend(gone);
         for path in unlisted {
-            self.take_in(&path)?;
+            findings.push(self.take_in(&path)?);
         }
-        Ok(())
+        Ok(findings)
     }
 
-    /// Strikes off what is gone; returns what is not listed.
-    fn compare(&self, files: BTreeSet<PathBuf>) -> Result<BTreeSet<PathBuf>, StoreError> {
+    /// Strikes off what is gone, and names it; returns what is not listed as well.
+    fn compare(&self, files: BTreeSet<PathBuf>) -> Result<(BTreeSet<PathBuf>, Vec<Finding>), StoreError> {
         let highest = files.iter().filter_map(|path| file::id_of(path)).max().unwrap_or(0);
         self.inner.database.write(DOING, |transaction, _| {
             // A new segment must never get the name of a file that is there.
             catalogue::use_no_id_up_to(transaction, highest)?;
-            let mut unlisted = files;
+            let (mut unlisted, mut gone) = (files, Vec::new());
             for segment in catalogue::all(transaction)? {
                 let path = self.inner.folder.join(&segment.path);
                 if !unlisted.remove(&path) {
-                    tracing::error!(file = %path.display(), readings = segment.rows, "a file of sealed readings is gone");
+                    let what =
+                        format!("the file is gone, with {} readings: load them again, or restore it", segment.rows);
+                    gone.push(Finding::left(&path, what));
                     catalogue::remove(transaction, segment.id)?;
                     catalogue::mark_changed(transaction)?;
                 }
             }
-            Ok(unlisted)
+            Ok((unlisted, gone))
         })
     }
 
     /// Keeps each row of a file that is not listed: by listing it, if nothing else lies where its
     /// rows lie, or else by storing what is missing and removing it.
-    fn take_in(&self, path: &Path) -> Result<(), StoreError> {
+    fn take_in(&self, path: &Path) -> Result<Finding, StoreError> {
         let inventory = match Inventory::of(&self.inner.disk, path) {
             Ok(inventory) => inventory,
             // Perhaps it can be read another time. Until then its rows must not be sealed once more.
             Err(cause) if cause.io().is_some() => return Err(cause.during(DOING, path)),
             Err(cause) => {
-                tracing::error!(file = %path.display(), %cause, "this file among the sealed readings is not the store's, and is left alone");
-                return Ok(());
+                return Ok(Finding::left(path, format!("the file is not the store's, and is left alone: {cause}")));
             }
         };
-        let listed = self.inner.database.write(DOING, |transaction, sealed| {
+        let taken = self.inner.database.write(DOING, |transaction, sealed| {
             let relative = path.strip_prefix(&self.inner.folder).unwrap_or(path).to_string_lossy().into_owned();
             let mut extents = Vec::with_capacity(inventory.tags.len());
             for (name, extent) in &inventory.tags {
@@ -81,23 +87,25 @@ impl Store {
             let part = Part { segment: None, path: relative, extents };
             if anything_there(transaction, &part)? {
                 let new = self.insert_missing(transaction, sealed, &part)?;
-                tracing::warn!(file = %path.display(), new, "took the readings of a file left by a crash");
-                return Ok(false);
+                return Ok(Some(new));
             }
             let id = catalogue::newest(transaction)? + 1;
             let day = part.extents.first().map_or(0, |extent| day_of(extent.first));
-            let (line, bytes) = (&*inventory.line, inventory.bytes);
+            let (line, content) = (&*inventory.line, inventory.content);
             catalogue::add(
                 transaction,
-                &NewSegment { id, path: &part.path, line, day, bytes, extents: &part.extents },
+                &NewSegment { id, path: &part.path, line, day, content, extents: &part.extents },
             )?;
-            tracing::warn!(file = %path.display(), "listed a file of sealed readings that was not");
-            Ok(true)
+            Ok(None)
         })?;
-        if !listed {
-            self.inner.disk.remove(path).at(path).map_err(|cause| cause.during(DOING, path))?;
-        }
-        Ok(())
+        let Some(new) = taken else {
+            return Ok(Finding::repaired(path, "the file was not listed, and is now".into()));
+        };
+        self.inner.disk.remove(path).at(path).map_err(|cause| cause.during(DOING, path))?;
+        Ok(Finding::repaired(
+            path,
+            format!("the file was left by a crash; {new} readings were only in it, and are kept"),
+        ))
     }
 
     /// Stores the rows of a part that are neither hot nor sealed. Returns how many.
@@ -131,7 +139,7 @@ fn anything_there(transaction: &Transaction, part: &Part) -> Result<bool, Cause>
 }
 
 /// Every segment's file below a folder, finished or not.
-fn find_files(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), Cause> {
+pub(crate) fn find_files(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), Cause> {
     if !folder.exists() {
         return Ok(());
     }

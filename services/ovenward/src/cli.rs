@@ -83,6 +83,8 @@ enum Command {
     Replay(commands::ReplayArguments),
     /// What was raised; acknowledge, comment, shelve, take out of service.
     Alerts(commands::AlertsArguments),
+    /// What is kept and how much room it takes; verify it, back it up.
+    Store(commands::StoreArguments),
     /// Moist-air calculator.
     Air(air::AirArguments),
 }
@@ -111,6 +113,7 @@ impl Cli {
             Command::Shifts(arguments) => commands::shifts(&common.settings()?, &arguments, out),
             Command::Replay(arguments) => commands::replay(&common.settings()?, &arguments, out),
             Command::Alerts(arguments) => commands::alerts(&common.settings()?, &arguments, out),
+            Command::Store(arguments) => commands::store(&common.settings()?, &arguments, out),
             Command::Air(arguments) => air::run(&arguments, out).map_err(Failure::Usage),
         }
     }

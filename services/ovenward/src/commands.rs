@@ -7,6 +7,7 @@ mod normals;
 mod replay;
 mod serve;
 mod shifts;
+mod store;
 
 pub(crate) use alerts::write_figures;
 pub use alerts::{AlertsArguments, alerts};
@@ -17,3 +18,4 @@ pub use normals::{NormalsCommand, normals};
 pub use replay::{ReplayArguments, replay};
 pub use serve::{serve, try_broker};
 pub use shifts::{ShiftsArguments, shifts};
+pub use store::{StoreArguments, store};

@@ -25,6 +25,21 @@ impl NormalFiles {
         Self { folder: data_dir.join("normals") }
     }
 
+    /// Copies every normal into another data directory. Returns how many.
+    ///
+    /// # Errors
+    /// One cannot be read or written.
+    pub fn copy_to(&self, data_dir: &Path) -> Result<usize> {
+        let paths = self.paths()?;
+        let copies = Self::new(data_dir).folder;
+        for path in &paths {
+            let copy = copies.join(path.strip_prefix(&self.folder)?);
+            let copied = fs::create_dir_all(copy.parent().unwrap_or(&copies)).and_then(|()| fs::copy(path, &copy));
+            copied.with_context(|| format!("cannot copy {} to {}", path.display(), copy.display()))?;
+        }
+        Ok(paths.len())
+    }
+
     /// Every normal, by line, product and version. A file that cannot be read is reported and left
     /// out: one damaged file must not blind the other ovens.
     ///

@@ -7,6 +7,7 @@ use std::ops::Range;
 use rusqlite::{Connection, OptionalExtension, Row as SqlRow, Rows, params};
 
 use super::{Extent, Part, day_of, day_range};
+use crate::disk::Content;
 use crate::error::Cause;
 use crate::tags::TagId;
 
@@ -29,7 +30,7 @@ pub(crate) struct NewSegment<'a> {
     pub(crate) path: &'a str,
     pub(crate) line: &'a str,
     pub(crate) day: i64,
-    pub(crate) bytes: u64,
+    pub(crate) content: Content,
     pub(crate) extents: &'a [Extent],
 }
 
@@ -70,7 +71,7 @@ pub(crate) fn overlapping(connection: &Connection, tags: &[TagId], times: &Range
 }
 
 /// Every segment with all it holds.
-pub(crate) fn parts(connection: &Connection) -> Result<Vec<Part>, Cause> {
+fn parts(connection: &Connection) -> Result<Vec<Part>, Cause> {
     let mut select = connection.prepare_cached(
         "SELECT segment, path, tag, segment_tag.first, segment_tag.last, first_row, segment_tag.rows
          FROM segment_tag JOIN segment ON segment.id = segment",
@@ -78,6 +79,16 @@ pub(crate) fn parts(connection: &Connection) -> Result<Vec<Part>, Cause> {
     let mut parts = BTreeMap::new();
     gather(&mut parts, select.query([])?)?;
     Ok(in_order(parts))
+}
+
+/// Every segment with all it holds, its size and its checksum, which those of earlier versions do not have.
+pub(crate) fn parts_with_content(connection: &Connection) -> Result<Vec<(Part, u64, Option<i64>)>, Cause> {
+    let mut select = connection.prepare_cached("SELECT bytes, checksum FROM segment WHERE id = ?1")?;
+    let with_content = |part: Part| {
+        let (bytes, checksum) = select.query_row([part.segment], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok((part, bytes, checksum))
+    };
+    parts(connection)?.into_iter().map(with_content).collect()
 }
 
 fn gather(parts: &mut BTreeMap<i64, Part>, mut extents: Rows) -> Result<(), Cause> {
@@ -117,8 +128,9 @@ pub(crate) fn add(connection: &Connection, new: &NewSegment) -> Result<(), Cause
     };
     let rows: usize = new.extents.iter().map(|extent| extent.rows).sum();
     connection.execute(
-        "INSERT INTO segment (id, path, line, day, first, last, rows, bytes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-        params![new.id, new.path, new.line, new.day, first, last, rows, new.bytes as i64],
+        "INSERT INTO segment (id, path, line, day, first, last, rows, bytes, checksum)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        params![new.id, new.path, new.line, new.day, first, last, rows, new.content.bytes, new.content.checksum],
     )?;
     let mut insert = connection.prepare_cached(
         "INSERT INTO segment_tag (tag, last, segment, first, first_row, rows) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",

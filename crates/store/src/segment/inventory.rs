@@ -9,13 +9,13 @@ use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 
 use super::file::{COLUMNS, FORMAT, FORMAT_KEY};
 use super::{Extent, day_of};
-use crate::disk::Disk;
+use crate::disk::{Content, Disk};
 use crate::error::Cause;
 
 /// The line and the tags of a segment, as its file tells them.
 pub(crate) struct Inventory {
     pub(crate) line: String,
-    pub(crate) bytes: u64,
+    pub(crate) content: Content,
     /// Names, and extents whose tag is not yet known: it is 0.
     pub(crate) tags: Vec<(String, Extent)>,
 }
@@ -23,9 +23,8 @@ pub(crate) struct Inventory {
 impl Inventory {
     /// Reads times and tags of the whole file.
     pub(crate) fn of(disk: &Disk, path: &Path) -> Result<Self, Cause> {
-        let file = disk.open(path)?;
-        let bytes = file.metadata()?.len();
-        let builder = ParquetRecordBatchReaderBuilder::try_new(file)?;
+        let content = disk.content(path)?;
+        let builder = ParquetRecordBatchReaderBuilder::try_new(disk.open(path)?)?;
         let note = |key: &str| {
             let notes = builder.metadata().file_metadata().key_value_metadata()?;
             notes.iter().find(|note| note.key == key)?.value.clone()
@@ -35,7 +34,7 @@ impl Inventory {
         }
         let line = note("line").ok_or_else(|| Cause::Wrong("its footer names no line".into()))?;
         let columns = ProjectionMask::columns(builder.parquet_schema(), [COLUMNS[0], COLUMNS[1]]);
-        let mut inventory = Self { line, bytes, tags: Vec::new() };
+        let mut inventory = Self { line, content, tags: Vec::new() };
         let mut row = 0;
         for batch in builder.with_projection(columns).build()? {
             let batch = batch?;

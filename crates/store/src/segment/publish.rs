@@ -9,7 +9,7 @@ use super::catalogue::{self, NewSegment};
 use super::file;
 use super::write::SegmentWriter;
 use crate::Store;
-use crate::disk::Output;
+use crate::disk::{Content, Output};
 use crate::error::{At, Cause, StoreError};
 
 /// Which segment is to be made.
@@ -52,29 +52,29 @@ impl Store {
         let (file, extents) = written;
         let path = relative.join(&name);
         let part = Part { segment: None, path: path.to_string_lossy().into_owned(), extents };
-        let bytes = self.settle(&folder, &name, &file).map_err(|cause| cause.during(DOING, &folder))?;
+        let content = self.settle(&folder, &name, &file).map_err(|cause| cause.during(DOING, &folder))?;
 
         inner.database.write(DOING, |transaction, _| {
             let (line, day) = (place.line, place.day);
             catalogue::add(
                 transaction,
-                &NewSegment { id, path: &part.path, line, day, bytes, extents: &part.extents },
+                &NewSegment { id, path: &part.path, line, day, content, extents: &part.extents },
             )?;
             replace(transaction, &part)
         })?;
         Ok(part.extents.iter().map(|extent| extent.rows).sum())
     }
 
-    /// Gives a written file its name, for good. Returns its size.
-    fn settle(&self, folder: &Path, name: &str, file: &Output) -> Result<u64, Cause> {
+    /// Gives a written file its name, for good. Returns what it holds.
+    fn settle(&self, folder: &Path, name: &str, file: &Output) -> Result<Content, Cause> {
         let temporary = folder.join(file::unfinished_name(name));
         let disk = &self.inner.disk;
-        let bytes = file.sync().at(&temporary)?;
+        let content = file.sync().at(&temporary)?;
         disk.rename(&temporary, &folder.join(name)).at(&temporary)?;
         // Up to the store's own folder: those between may be new as well.
         for folder in folder.ancestors().take_while(|folder| folder.starts_with(&self.inner.folder)) {
             disk.sync_folder(folder).at(folder)?;
         }
-        Ok(bytes)
+        Ok(content)
     }
 }

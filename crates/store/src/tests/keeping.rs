@@ -5,7 +5,7 @@ use reading::{LineIndex, Quality, Reading, SignalId, Span, Timestamp};
 use super::fixture::{
     DEW, HOUR, MONDAY, PRODUCT, SECOND_SPEED, SPEED, all, number, open, plant, product, signals, span,
 };
-use crate::{OutboxMessage, Store};
+use crate::{Gap, GapCause, OutboxMessage, Store};
 
 #[test]
 fn a_reading_handed_over_twice_is_stored_once() {
@@ -133,4 +133,24 @@ fn a_note_is_the_last_one_set() {
     store.set_meta("position", "2").unwrap();
     assert_eq!(store.meta("position").unwrap().as_deref(), Some("2"));
     assert_eq!(store.meta("other").unwrap(), None);
+}
+
+#[test]
+fn gaps_are_kept_and_those_that_touch_are_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |minute| MONDAY + Span::minutes(minute);
+    let gap = |began, ended, cause, lost| Gap { began: at(began), ended: at(ended), cause, lost };
+    let store = open(folder.path());
+    store.record_gap(&gap(0, 10, GapCause::BrokerDropped, Some(5))).unwrap();
+    store.record_gap(&gap(10, 11, GapCause::BrokerDropped, Some(7))).unwrap();
+    store.record_gap(&gap(11, 30, GapCause::SessionLost, None)).unwrap();
+    store.record_gap(&gap(31, 32, GapCause::SessionLost, None)).unwrap();
+    let store = open(folder.path());
+    let kept = [
+        gap(0, 11, GapCause::BrokerDropped, Some(12)),
+        gap(11, 30, GapCause::SessionLost, None),
+        gap(31, 32, GapCause::SessionLost, None),
+    ];
+    assert_eq!(store.gaps(Timestamp(i64::MIN), Timestamp(i64::MAX)).unwrap(), kept);
+    assert_eq!(store.gaps(at(11), at(31)).unwrap(), kept[1..2]);
 }

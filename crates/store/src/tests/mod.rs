@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod alerts;
+mod backup;
 mod bounds;
 mod crash;
 mod fixture;

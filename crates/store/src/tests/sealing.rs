@@ -244,7 +244,7 @@ fn a_file_that_is_gone_is_named_and_can_be_loaded_again() {
     fs::remove_file(&gone).unwrap();
     let error = store.numbers(LineIndex(0), MONDAY, MONDAY + DAY).unwrap_err();
     assert_eq!(error.file(), gone);
-    assert_eq!(store.verify().unwrap()[0].file(), gone);
+    assert_eq!(store.verify().unwrap()[0].file, gone);
 
     let reopened = open(folder.path());
     assert!(reopened.numbers(LineIndex(0), MONDAY, MONDAY + DAY).unwrap().is_empty());
@@ -261,13 +261,39 @@ fn a_damaged_file_is_found_by_verifying() {
     store.commit(&span(MONDAY, MONDAY + DAY), &[]).unwrap();
     store.seal(MONDAY + DAY + DAY).unwrap();
     let path = folder.path().join(&files(folder.path())[0]);
-    let mut bytes = fs::read(&path).unwrap();
-    for byte in &mut bytes[4..64] {
-        *byte ^= 0xff;
+    let whole = fs::read(&path).unwrap();
+    // Any single byte, also one that a reader would pass over, such as one of the program's name in the footer.
+    let name = whole.windows(8).rposition(|bytes| bytes == b"ovenward").unwrap();
+    for place in [4, whole.len() / 2, name] {
+        let mut bytes = whole.clone();
+        bytes[place] ^= 1;
+        fs::write(&path, &bytes).unwrap();
+        let wrong = store.verify().unwrap();
+        assert_eq!((wrong.len(), &wrong[0].file, wrong[0].repaired), (1, &path, false));
+        assert!(wrong[0].what.contains("checksum differs"), "{}", wrong[0].what);
     }
-    fs::write(&path, bytes).unwrap();
-    let wrong = store.verify().unwrap();
-    assert_eq!((wrong.len(), wrong[0].file()), (1, &*path));
+    fs::write(&path, &whole[..whole.len() - 1]).unwrap();
+    assert!(store.verify().unwrap()[0].what.contains("bytes and was written with"));
+    fs::write(&path, &whole).unwrap();
+    assert!(store.verify().unwrap().is_empty());
+}
+
+#[test]
+fn a_segment_without_a_checksum_gets_one_by_verifying() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    store.commit(&span(MONDAY, MONDAY + DAY), &[]).unwrap();
+    store.seal(MONDAY + DAY + DAY).unwrap();
+    let database = rusqlite::Connection::open(folder.path().join("hot.db")).unwrap();
+    let checksums = || -> Vec<Option<i64>> {
+        let mut select = database.prepare("SELECT checksum FROM segment ORDER BY id").unwrap();
+        select.query_map([], |row| row.get(0)).unwrap().map(Result::unwrap).collect()
+    };
+    let written = checksums();
+    assert!(written.iter().all(Option::is_some));
+    database.execute("UPDATE segment SET checksum = NULL", []).unwrap();
+    assert!(store.verify().unwrap().is_empty());
+    assert_eq!(checksums(), written);
 }
 
 #[test]

@@ -1,0 +1,41 @@
+//! What is kept, looked at and copied while the service runs.
+
+use serde_json::Value;
+
+use crate::day::written_day;
+use crate::plant::Plant;
+
+#[test]
+fn the_store_is_described_verified_and_copied_beside_the_service() {
+    let place = Plant::new();
+    let (readings, day) = written_day(&place);
+    assert_eq!(place.run(&["store"]).status.code(), Some(3), "an empty store has no data");
+    place.printed(&["backfill", &day]);
+    let serving = place.serve();
+
+    let described: Value = serde_json::from_str(&place.printed(&["store", "--format", "json"])).unwrap();
+    assert_eq!(described["readings"], readings.len());
+    assert_eq!(described["oldest"].as_str().unwrap(), "2026-06-02T06:00:00.000Z");
+    let text = place.printed(&["store"]);
+    assert!(text.contains(&format!("{} readings in ", readings.len())) && text.contains("none known"), "{text}");
+    assert!(place.printed(&["store", "verify"]).contains("the store is whole"));
+
+    let copy = place.path("copy");
+    let copy = copy.to_str().unwrap();
+    assert!(place.printed(&["store", "backup", copy]).contains("copied the database"));
+    let copied: Value =
+        serde_json::from_str(&place.printed(&["store", "--data-dir", copy, "--format", "json"])).unwrap();
+    assert_eq!(copied["readings"], described["readings"]);
+    drop(serving);
+
+    let file = place.path("data/readings/site=millbrook/line=tunnel-1/date=2026-06-02");
+    let file = std::fs::read_dir(file).unwrap().next().unwrap().unwrap().path();
+    let mut bytes = std::fs::read(&file).unwrap();
+    bytes[10] ^= 1;
+    std::fs::write(&file, bytes).unwrap();
+    let verified = place.run(&["store", "verify", "--format", "json"]);
+    assert_eq!(verified.status.code(), Some(1));
+    let found: Value = serde_json::from_slice(&verified.stdout).unwrap();
+    assert_eq!((&found["whole"], &found["findings"][0]["repaired"]), (&false.into(), &false.into()), "{found}");
+    assert!(place.run(&["store", "--data-dir", copy, "verify"]).status.success(), "the copy is a file of its own");
+}
