@@ -40,10 +40,10 @@ fn big_rises_that_nobody_meets_are_found_those_that_are_met_are_not_and_twice_is
     let score = Score::of(std::slice::from_ref(&once), |outcome| &outcome.alarms);
     let big = score.group(|event| event.family == "rise 12-18 %");
     assert_eq!(big.events, 4);
-    assert!(big.found >= 3, "{} of 4 big rises were found: {:?}", big.found, once.alarms);
+    assert!(big.found == 4, "{} of 4 big rises were found: {:?}", big.found, once.alarms);
     assert!(big.named >= 3, "{} of 4 big rises were rightly named: {:?}", big.named, once.alarms);
     let met = score.group(|event| event.family == "met by dampers");
     assert_eq!(met.events, 4);
-    assert!(met.false_alarms <= 1, "{} false alarms at 4 rises that the crew met: {:?}", met.false_alarms, once.alarms);
+    assert!(met.false_alarms == 0, "{} false alarms at 4 rises that the crew met: {:?}", met.false_alarms, once.alarms);
     assert_eq!((once.events, once.alarms), (again.events, again.alarms), "the same seed gives the same");
 }

@@ -5,6 +5,7 @@
 mod bread;
 mod change_points;
 mod combustion;
+mod control_charts;
 mod exhaust;
 mod moist_air;
 mod response;

@@ -4,23 +4,24 @@
 //! cancel. A zone speaks once material fed at the new rate has passed through it and its sensor has
 //! had time to follow.
 
-use normal_profile::statistics::{SquareMatrix, chi_square_tail, mahalanobis_squared};
-use normal_profile::{Band, Normal};
+use normal_profile::Band;
+use normal_profile::statistics::SquareMatrix;
 use physics::units::Metre;
 use reading::{Line, Timestamp};
 
+use crate::finding::Finding;
+use crate::practice::Practice;
 use crate::recent::Recent;
 use crate::response::{Unmoved, unmoved};
 use crate::rise::Rise;
 use crate::settings::DetectionSettings;
+use crate::unanswered::{Unanswered, unanswered, upper_tail};
 
 /// Windows over which a zone is averaged: two minutes hold the sensor's noise down and cost no delay
 /// beside that of the zone itself.
 const AVERAGED: usize = 4;
 /// A zone speaks when the material in it has lived through this share of the rise.
-const REACHED: f64 = 0.8;
-/// Without a normal: how well "humidity holds" can be believed of any zone, and per ln speed.
-const HOLDS_WITHIN: (f64, f64) = (0.04, 0.25);
+const REACHED: f64 = 0.7;
 
 /// One zone's part of the evidence; humidities as ln kg/kg.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,6 +53,12 @@ impl ZoneEvidence {
         Band { mean: self.expected, sd: self.sd }
     }
 
+    /// The chance that a zone falls so far below the expected change in a rise that was met.
+    #[must_use]
+    pub fn chance_below(&self) -> f64 {
+        upper_tail(-self.z())
+    }
+
     /// Departure from the expected change, ln.
     #[must_use]
     pub fn excess(&self) -> f64 {
@@ -64,12 +71,9 @@ impl ZoneEvidence {
 pub struct Evidence {
     /// Every zone with a humidity before and now.
     pub zones: Vec<ZoneEvidence>,
-    /// Squared Mahalanobis distance of the zones that the rise has reached, together: a chi-square value
-    /// with as many degrees of freedom as there are such zones. 0 before it has reached any.
-    pub distance_squared: f64,
-    /// The chance of a departure like this of the zones that the rise has reached, if the rise was
-    /// met as practice meets it.
-    pub tail: f64,
+    /// How much of the load stays in the zones that the rise has reached; none before it has reached
+    /// one that follows the load.
+    pub unanswered: Option<Unanswered>,
     /// Whether the rise has reached every zone.
     pub complete: bool,
     /// Set if the zones did not follow a load that nobody met.
@@ -77,6 +81,18 @@ pub struct Evidence {
 }
 
 impl Evidence {
+    /// The chance that a rise that was met looks like a finding as much as this one does.
+    #[must_use]
+    pub fn chance_of(&self, finding: Finding) -> f64 {
+        let first = || self.reached().map(ZoneEvidence::chance_below).next();
+        let chance = match finding {
+            Finding::NoResponse => self.unmoved.map(|it| upper_tail(it.z)),
+            Finding::SteamShort | Finding::OverVented => first(),
+            _ => self.unanswered.map(|it| it.chance()),
+        };
+        chance.unwrap_or(1.0)
+    }
+
     /// The zones that the rise has reached.
     pub fn reached(&self) -> impl Iterator<Item = &ZoneEvidence> {
         self.zones.iter().filter(|zone| zone.reached)
@@ -88,11 +104,11 @@ pub(crate) fn weigh(
     rise: &Rise,
     recent: &Recent,
     line: &Line,
-    normal: Option<&Normal>,
+    practice: &Practice,
+    drift: Option<&SquareMatrix>,
     settings: &DetectionSettings,
 ) -> Option<Evidence> {
     let now = recent.newest_first().next()?.ends;
-    let (mean, covariance) = expected_change(rise, line.zones.len(), normal);
     let mut position = Metre(0.0);
     let mut zones = Vec::new();
     for (index, zone) in line.zones.iter().enumerate() {
@@ -103,28 +119,15 @@ pub(crate) fn weigh(
             zone: index + 1,
             before,
             observed,
-            expected: before + mean[index],
-            sd: covariance.get(index, index).sqrt(),
+            expected: before + practice.mean[index],
+            sd: practice.sd(index),
             reached: has_reached(rise, recent, position, now, settings),
         });
     }
     let complete = !zones.is_empty() && zones.iter().all(|zone| zone.reached);
-    let (distance_squared, tail) = combined(&zones, &covariance);
-    let drift = normal.map(|normal| &normal.record().drift);
+    let unanswered = unanswered(rise.ln_change(), line, &zones, practice);
     let unmoved = complete.then(|| unmoved(rise, recent, &zones, drift)).flatten();
-    (!zones.is_empty()).then_some(Evidence { zones, distance_squared, tail, complete, unmoved })
-}
-
-fn expected_change(rise: &Rise, zones: usize, normal: Option<&Normal>) -> (Vec<f64>, SquareMatrix) {
-    if let Some(normal) = normal {
-        let change = normal.expect_change(rise.before, rise.after);
-        return (change.mean, change.covariance);
-    }
-    let mut covariance = SquareMatrix::zeros(zones);
-    for zone in 0..zones {
-        covariance.add(zone, zone, HOLDS_WITHIN.0.powi(2) + (HOLDS_WITHIN.1 * rise.ln_change()).powi(2));
-    }
-    (vec![0.0; zones], covariance)
+    (!zones.is_empty()).then_some(Evidence { zones, unanswered, complete, unmoved })
 }
 
 fn observed(recent: &Recent, zone: usize, began: Timestamp) -> Option<f64> {
@@ -137,19 +140,4 @@ fn observed(recent: &Recent, zone: usize, began: Timestamp) -> Option<f64> {
 fn has_reached(rise: &Rise, recent: &Recent, end: Metre, now: Timestamp, settings: &DetectionSettings) -> bool {
     let Some(speed) = recent.speed_of_material(end.0, now - settings.zone_lag) else { return false };
     (speed / rise.before.0).ln() >= REACHED * rise.ln_change()
-}
-
-/// The distance of the zones that the rise has reached, and its chance.
-fn combined(zones: &[ZoneEvidence], covariance: &SquareMatrix) -> (f64, f64) {
-    let reached: Vec<&ZoneEvidence> = zones.iter().filter(|zone| zone.reached).collect();
-    if reached.is_empty() {
-        return (0.0, 1.0);
-    }
-    let indices: Vec<usize> = reached.iter().map(|zone| zone.zone - 1).collect();
-    let excess: Vec<f64> = reached.iter().map(|zone| zone.excess()).collect();
-    // A covariance that cannot be inverted says nothing about the zones together.
-    match mahalanobis_squared(&excess, &covariance.select(&indices)) {
-        Ok(distance) => (distance, chi_square_tail(distance, reached.len())),
-        Err(_) => (0.0, 1.0),
-    }
 }

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::evidence::{Evidence, ZoneEvidence};
 use crate::settings::DetectionSettings;
+use crate::unanswered::Unanswered;
 
 /// What is wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -43,8 +44,8 @@ pub enum Finding {
     Zone3Limit,
 }
 
-/// Departures of fewer standard deviations than this do not decide what is wrong.
-const CLEAR: f64 = 2.5;
+/// Share of a rise's load that may stay in the zones before it is worth a person's time.
+pub(crate) const LEAST_SHARE: f64 = 0.7;
 
 impl Finding {
     /// Whether it says that moisture stays in the oven.
@@ -59,24 +60,19 @@ impl Finding {
         if evidence.unmoved.is_some() {
             return Some(Self::NoResponse);
         }
-        if evidence.tail > settings.false_alarm_probability() {
-            return None;
-        }
-        let wetter = |zone: &&ZoneEvidence| zone.z() >= CLEAR && zone.excess() >= settings.least_excess;
-        let drier = |zone: &&ZoneEvidence| zone.z() <= -CLEAR && zone.excess() <= -settings.least_excess;
-        let first = evidence.reached().find(|zone| zone.zone == 1).filter(|zone| drier(zone));
-        let wettest =
-            evidence.reached().filter(|zone| zone.zone > 1).filter(wetter).max_by(|a, b| a.z().total_cmp(&b.z()));
-        let reached = evidence.reached().count();
-        match (first, wettest) {
-            // All zones drier is the exhaust, but only when the late ones have spoken.
-            (Some(_), None) if evidence.complete && reached > 1 && evidence.reached().all(|zone| drier(&zone)) => {
-                Some(Self::OverVented)
-            }
-            (Some(first), Some(wet)) if wet.z() > -first.z() => Some(Self::Carryover),
-            (Some(_), _) => Some(Self::SteamShort),
-            (None, Some(_)) => Some(Self::Carryover),
-            (None, None) => None,
+        let threshold = settings.false_alarm_probability();
+        let stays = |it: &Unanswered| it.chance() <= threshold && it.share >= LEAST_SHARE;
+        let carried = evidence.unanswered.as_ref().is_some_and(stays);
+        let lower = |zone: &ZoneEvidence| zone.excess() <= -settings.least_excess;
+        let drier = |zone: &ZoneEvidence| lower(zone) && zone.chance_below() <= threshold;
+        let first = evidence.reached().find(|zone| zone.zone == 1);
+        // All zones drier is the exhaust, but only the late ones can tell it from the steam.
+        if evidence.complete && evidence.reached().count() > 1 && evidence.reached().all(drier) {
+            Some(Self::OverVented)
+        } else if first.is_some_and(drier) || (carried && first.is_some_and(lower)) {
+            Some(Self::SteamShort)
+        } else {
+            carried.then_some(Self::Carryover)
         }
     }
 

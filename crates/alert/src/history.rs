@@ -6,7 +6,9 @@ use normal_profile::{Observation, RiseChange};
 use reading::{Line, RunningState, Span, Window};
 
 use crate::evidence::weigh;
+use crate::practice::Practice;
 use crate::rise::RiseTracker;
+use crate::rise_watch::SETTLED_AFTER;
 use crate::settings::DetectionSettings;
 
 /// A break longer than this begins another run.
@@ -52,29 +54,42 @@ pub fn rises(
     line: &Line,
     settings: &DetectionSettings,
 ) -> Vec<RiseChange> {
+    let unjudged = Practice::unknown(line.zones.len());
     let mut tracker = RiseTracker::new(*settings);
     let mut changes: Vec<Option<f64>> = Vec::new();
+    let mut complete_since = None;
     let mut rises = Vec::new();
     for window in windows {
         let Some(rise) = tracker.observe(window).cloned() else {
             changes.clear();
+            complete_since = None;
             continue;
         };
         if window.state != RunningState::Baking || window.product != *product {
             continue;
         }
-        let Some(evidence) = weigh(&rise, &tracker.recent, line, None, settings) else { continue };
+        let Some(evidence) = weigh(&rise, &tracker.recent, line, &unjudged, None, settings) else { continue };
         changes.resize(line.zones.len(), None);
         for zone in evidence.reached() {
             changes[zone.zone - 1].get_or_insert(zone.observed - zone.before);
         }
-        if evidence.complete {
+        complete_since = evidence.complete.then(|| complete_since.unwrap_or(window.ends));
+        let settled = complete_since.is_some_and(|since| window.ends - since >= SETTLED_AFTER);
+        if evidence.complete && complete_since == Some(window.ends) {
             let ln_humidity_change = changes.iter().map(|change| change.unwrap_or(f64::NAN)).collect();
-            rises.push(RiseChange { began_us: rise.began.0, ln_speed_change: rise.ln_change(), ln_humidity_change });
+            let settled_ln_humidity_change = vec![f64::NAN; line.zones.len()];
+            let (began_us, ln_speed_change) = (rise.began.0, rise.ln_change());
+            rises.push(RiseChange { began_us, ln_speed_change, ln_humidity_change, settled_ln_humidity_change });
         }
-        if evidence.complete || tracker.has_come_back() {
+        if settled && let Some(last) = rises.last_mut().filter(|last| last.began_us == rise.began.0) {
+            for zone in &evidence.zones {
+                last.settled_ln_humidity_change[zone.zone - 1] = zone.observed - zone.before;
+            }
+        }
+        if settled || tracker.has_slowed() {
             tracker.settle(window.ends);
             changes.clear();
+            complete_since = None;
         }
     }
     rises

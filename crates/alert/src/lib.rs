@@ -20,6 +20,7 @@ pub mod message;
 pub mod response;
 pub mod rise;
 pub mod settings;
+pub mod unanswered;
 
 mod alert;
 mod attribution;
@@ -33,6 +34,7 @@ mod judgement;
 mod lifecycle;
 mod limit_watch;
 mod line_watch;
+mod practice;
 mod rates;
 mod recent;
 mod rise_watch;

@@ -19,6 +19,8 @@ const LEVEL: usize = 20;
 const LEAST_LEVEL: usize = 6;
 /// A rise is over when the speed has come back by this share of it.
 const COME_BACK: f64 = 0.6;
+/// The band has been slowed again when it has come back by this share: an answer as good as an open damper.
+const SLOWED: f64 = 0.3;
 
 /// The band runs faster than it did.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,9 +98,19 @@ impl RiseTracker {
     /// Whether the speed has come back most of the way.
     #[must_use]
     pub fn has_come_back(&self) -> bool {
+        self.has_come_back_by(COME_BACK)
+    }
+
+    /// Whether the band has been slowed again, if only in part.
+    #[must_use]
+    pub fn has_slowed(&self) -> bool {
+        self.has_come_back_by(SLOWED)
+    }
+
+    fn has_come_back_by(&self, share: f64) -> bool {
         let (Some(rise), Some(present)) = (&self.rise, self.present()) else { return false };
         let before = rise.before.0.ln();
-        present < before + (1.0 - COME_BACK) * (self.fastest - before)
+        present < before + (1.0 - share) * (self.fastest - before)
     }
 
     fn forget(&mut self, now: Timestamp) {

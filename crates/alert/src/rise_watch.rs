@@ -7,17 +7,22 @@ use crate::advice;
 use crate::alert::{Alert, Kind, Priority, SpeedChange, ZoneFigures};
 use crate::context::Context;
 use crate::evidence::{Evidence, weigh};
-use crate::finding::Finding;
+use crate::finding::{Finding, LEAST_SHARE};
 use crate::judgement::{Judgement, Trace};
 use crate::line_watch::LineEvent;
 use crate::message;
+use crate::practice::Practice;
 use crate::rise::{Rise, RiseTracker};
 use crate::standing::Standing;
 
-/// A rise that has reached every zone and given no reason for an alert for this long was met.
-const MET_AFTER: Span = Span::minutes(10);
-/// While an alert stands, evidence counts as gone only below this many standard deviations.
-const STANDING_Z: f64 = 1.5;
+/// A rise that has reached every zone this long ago and given no reason for an alert was met. What the
+/// zones do later has other causes.
+const MET_AFTER: Span = Span::minutes(15);
+/// From this long after it has reached every zone, a rise is held against what practice had made of
+/// others by then: crews that take their time have answered.
+pub(crate) const SETTLED_AFTER: Span = Span::minutes(10);
+/// While an alert stands, its evidence counts as gone only below this share of what raises it.
+const DEADBAND: f64 = 0.5;
 
 /// Watches the rises of one line.
 #[derive(Debug, Clone)]
@@ -60,10 +65,14 @@ impl RiseWatch {
     /// Judges the rise under way at the end of a window of baking.
     pub(crate) fn judge(&mut self, context: &Context, window: &Window, normal: Option<&Normal>) -> Option<LineEvent> {
         let rise = self.tracker.rise()?.clone();
-        let evidence = weigh(&rise, &self.tracker.recent, context.line(), normal, &context.settings)?;
-        let found = Finding::of(&evidence, &context.settings);
+        let line = context.line();
+        let is_settled = self.complete_since.is_some_and(|since| window.ends - since >= SETTLED_AFTER);
+        let practice = Practice::of(&rise, line.zones.len(), normal, is_settled, &context.plant.shifts, window.ends);
+        let drift = normal.map(|normal| &normal.record().drift);
+        let evidence = weigh(&rise, &self.tracker.recent, line, &practice, drift, &context.settings)?;
+        let found = Finding::of(&evidence, &context.settings).filter(|_| !self.tracker.has_slowed());
         let condition = match self.standing.alert() {
-            Some(alert) => still_departs(alert.finding, &evidence),
+            Some(alert) => !self.tracker.has_come_back() && still_departs(alert.finding, &evidence, context),
             None => found.is_some(),
         };
         let event = self
@@ -85,16 +94,12 @@ impl RiseWatch {
 
     /// Lets go of a rise that gave no reason for an alert.
     fn settle_if_met(&mut self, evidence: &Evidence, condition: bool, now: Timestamp) {
+        self.complete_since = evidence.complete.then(|| self.complete_since.unwrap_or(now));
         if self.standing.stands() {
             return;
         }
-        if condition || !evidence.complete {
-            self.complete_since = None;
-        } else {
-            self.complete_since.get_or_insert(now);
-        }
-        let met = self.complete_since.is_some_and(|since| now - since >= MET_AFTER);
-        if met || self.tracker.has_come_back() {
+        let met = !condition && self.complete_since.is_some_and(|since| now - since >= MET_AFTER);
+        if met || self.tracker.has_slowed() {
             self.settle(now);
         }
     }
@@ -105,13 +110,14 @@ impl RiseWatch {
     }
 }
 
-/// Whether the zones that made an alert's finding still depart.
-fn still_departs(finding: Finding, evidence: &Evidence) -> bool {
-    message::telling_zone(finding, evidence).is_some_and(|zone| match finding {
-        Finding::SteamShort | Finding::OverVented => zone.z() <= -STANDING_Z,
+/// Whether what made an alert's finding is still there.
+fn still_departs(finding: Finding, evidence: &Evidence, context: &Context) -> bool {
+    match finding {
+        Finding::SteamShort | Finding::OverVented => message::telling_zone(finding, evidence)
+            .is_some_and(|zone| zone.excess() <= -DEADBAND * context.settings.least_excess),
         Finding::NoResponse => evidence.unmoved.is_some(),
-        _ => zone.z() >= STANDING_Z,
-    })
+        _ => evidence.unanswered.is_some_and(|it| it.share >= DEADBAND * LEAST_SHARE),
+    }
 }
 
 fn alert(
@@ -126,7 +132,7 @@ fn alert(
     alert.priority = if finding == Finding::Carryover { Priority::High } else { Priority::Medium };
     alert.speed = Some(speed_change(rise));
     alert.zones = evidence.zones.iter().map(ZoneFigures::of_rise).collect();
-    alert.confidence = Some(1.0 - evidence.tail);
+    alert.confidence = Some(1.0 - evidence.chance_of(finding));
     alert.normal = normal.map(|normal| normal.key().to_string());
     alert.message = message::of_rise(finding, rise, evidence, normal, &context.plant.shifts);
     alert.advice = advice::for_rise(finding, rise, evidence, window);

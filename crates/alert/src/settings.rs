@@ -24,7 +24,7 @@ pub struct DetectionSettings {
     pub creep_over: Span,
     /// False alarms that are put up with, per line and month of 30 days.
     pub false_alarms_per_line_month: f64,
-    /// A zone must depart from the expected change by this share to be worth a person's time.
+    /// A zone must be drier than the expected change by this share to be worth a person's time.
     pub least_excess: f64,
     /// How long zones and sensors take to show what the material in them does.
     pub zone_lag: Span,
@@ -50,7 +50,7 @@ impl Default for DetectionSettings {
             smallest_creep: 0.035,
             creep_over: Span::minutes(40),
             false_alarms_per_line_month: 1.0,
-            least_excess: 0.03,
+            least_excess: 0.1,
             zone_lag: Span::seconds(90),
             steam_limit: None,
             rise_delays: Delays { on: Span::seconds(60), off: Span::minutes(5) },
@@ -63,9 +63,9 @@ impl Default for DetectionSettings {
 }
 
 impl DetectionSettings {
-    /// Judgements a line makes in a month: a rise every three hours of baking, each judged
-    /// independently about three times while it passes through the oven.
-    const JUDGEMENTS_PER_LINE_MONTH: f64 = 30.0 * 8.0 * 3.0;
+    /// Judgements a line makes in a month: a rise every three hours of baking, each judged in the windows
+    /// of ten minutes while it passes through the oven.
+    const JUDGEMENTS_PER_LINE_MONTH: f64 = 30.0 * 8.0 * 20.0;
 
     /// The chance that one judgement of a rise that was met by practice raises an alert.
     #[must_use]

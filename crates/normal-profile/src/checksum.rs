@@ -45,6 +45,7 @@ pub(crate) fn data_checksum(observations: &[&Observation], rises: &[&RiseChange]
         checksum.add(&rise.began_us.to_le_bytes());
         checksum.add_numbers(&[rise.ln_speed_change]);
         checksum.add_numbers(&rise.ln_humidity_change);
+        checksum.add_numbers(&rise.settled_ln_humidity_change);
     }
     checksum.digits()
 }
@@ -76,7 +77,12 @@ mod tests {
             ln_humidity: vec![-1.0, -2.0],
             temperature: vec![210.0],
         };
-        let rise = RiseChange { began_us: 5, ln_speed_change: 0.1, ln_humidity_change: vec![0.02] };
+        let rise = RiseChange {
+            began_us: 5,
+            ln_speed_change: 0.1,
+            ln_humidity_change: vec![0.02],
+            settled_ln_humidity_change: vec![0.01],
+        };
         let windows = [
             Observation { time_us: 2, ..window.clone() },
             Observation { run: 3, ..window.clone() },
@@ -91,6 +97,7 @@ mod tests {
             RiseChange { began_us: 6, ..rise.clone() },
             RiseChange { ln_speed_change: 0.2, ..rise.clone() },
             RiseChange { ln_humidity_change: vec![0.03], ..rise.clone() },
+            RiseChange { settled_ln_humidity_change: vec![0.03], ..rise.clone() },
         ];
         let mut found: BTreeSet<String> = windows.iter().map(|window| data_checksum(&[window], &[&rise])).collect();
         found.extend(rises.iter().map(|rise| data_checksum(&[&window], &[rise])));

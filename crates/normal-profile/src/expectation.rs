@@ -4,7 +4,7 @@ use physics::units::MetrePerMinute;
 
 use crate::Normal;
 use crate::regression::{Extrapolation, humidity_slope};
-use crate::rises::FEWEST_RISES;
+use crate::rises::{FEWEST_RISES, RisePractice};
 use crate::statistics::SquareMatrix;
 
 /// The learned speeds must spread at least this much in ln speed before a slope is read off them.
@@ -107,14 +107,28 @@ impl Normal {
         Expectation { zones, extrapolating: at.extrapolation() }
     }
 
-    /// The change of ln humidity that a change of speed makes by practice.
+    /// The change of ln humidity that a change of speed makes by practice, when it has just reached a zone.
     ///
     /// From the rises in history where there are at least [`FEWEST_RISES`] usable ones, else from
     /// the profiles at the learned speeds, else none, within a stated band.
     pub fn expect_change(&self, before: MetrePerMinute, after: MetrePerMinute) -> ExpectedChange {
+        self.change_by(self.record.rises.as_ref(), before, after)
+    }
+
+    /// The same some minutes after it has reached every zone, as far as history tells the two apart.
+    pub fn expect_settled_change(&self, before: MetrePerMinute, after: MetrePerMinute) -> ExpectedChange {
+        self.change_by(self.record.settled_rises.as_ref().or(self.record.rises.as_ref()), before, after)
+    }
+
+    fn change_by(
+        &self,
+        practice: Option<&RisePractice>,
+        before: MetrePerMinute,
+        after: MetrePerMinute,
+    ) -> ExpectedChange {
         let ratio = after.0 / before.0;
         let ln_change = if ratio > 0.0 && ratio.is_finite() { ratio.ln() } else { 0.0 };
-        if let Some(practice) = self.record.rises.as_ref().filter(|practice| practice.used >= FEWEST_RISES) {
+        if let Some(practice) = practice.filter(|practice| practice.used >= FEWEST_RISES) {
             let (mean, covariance) = practice.predict(ln_change);
             return ExpectedChange { mean, covariance, source: ChangeSource::Rises { used: practice.used } };
         }

@@ -7,7 +7,7 @@ use crate::checksum::Checksum;
 use crate::normal::{Normal, NormalRecord, Unusable};
 
 /// The format that this program writes and reads.
-pub const FORMAT: u32 = 2;
+pub const FORMAT: u32 = 3;
 
 /// Why a file was refused.
 #[derive(Debug, Error)]

@@ -7,7 +7,7 @@ use crate::departure::Calibration;
 use crate::mixture::Mixture;
 use crate::normal::{DataUsed, Normal, NormalRecord, SpeedRange, Standing, Unusable};
 use crate::observation::{Columns, Observation, RiseChange};
-use crate::rises::{learn_practice, rises_in_fixed_order};
+use crate::rises::{learn_practice, learn_settled_practice, rises_in_fixed_order};
 use crate::scaling::Scaling;
 use crate::screening::{LeftOut, LeftOutReason, Screened, UsableWindow, in_fixed_order, screen};
 use crate::statistics::{Cholesky, LinearError, SquareMatrix, quantile};
@@ -74,6 +74,7 @@ pub fn learn(
         drift: drift(&windows, columns.zones),
         responses: zone_responses(&windows, columns.zones, settings.window_s),
         rises: practice,
+        settled_rises: learn_settled_practice(&rises, columns.zones),
         rise_history,
         columns,
         scaling,

@@ -116,8 +116,10 @@ pub struct NormalRecord {
     pub drift: SquareMatrix,
     /// How each zone answers a change of speed; none where the speed hardly ever changed.
     pub responses: Vec<Option<ZoneResponse>>,
-    /// What practice makes of a rise; none with too few rises.
+    /// What practice makes of a rise when it has just reached a zone; none with too few rises.
     pub rises: Option<RisePractice>,
+    /// The same some minutes after it has reached every zone.
+    pub settled_rises: Option<RisePractice>,
     /// Every rise in history, in order of time, and what became of it.
     pub rise_history: Vec<JudgedRise>,
     /// Where the scores of the windows learned from lie.
@@ -156,7 +158,10 @@ impl NormalRecord {
             (fits_zones(self.window_noise.len(), &self.drift), "its noise or drift has another number of zones"),
             (self.responses.len() == *zones, "its responses have another number of zones"),
             (
-                self.rises.as_ref().is_none_or(|rises| fits_zones(rises.slope.len(), &rises.covariance)),
+                [&self.rises, &self.settled_rises]
+                    .into_iter()
+                    .flatten()
+                    .all(|rises| fits_zones(rises.slope.len(), &rises.covariance)),
                 "its rises have another number of zones",
             ),
         ];

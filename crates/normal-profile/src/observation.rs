@@ -25,8 +25,10 @@ pub struct RiseChange {
     pub began_us: i64,
     /// ln(speed after / speed before).
     pub ln_speed_change: f64,
-    /// Change of ln humidity ratio, one per zone.
+    /// Change of ln humidity ratio, one per zone, when the rise had just reached the zone.
     pub ln_humidity_change: Vec<f64>,
+    /// The same some minutes after the rise had reached every zone; NaN where it did not last so long.
+    pub settled_ln_humidity_change: Vec<f64>,
 }
 
 /// A quantity of the learned vector.

@@ -106,6 +106,16 @@ pub(crate) fn learn_practice(rises: &[&RiseChange], zones: usize) -> (Option<Ris
     (Some(practice), judged)
 }
 
+/// The practice in what was left of the rises some minutes after they had reached every zone: crews that
+/// take their time have answered by then, and others have corrected themselves.
+pub(crate) fn learn_settled_practice(rises: &[&RiseChange], zones: usize) -> Option<RisePractice> {
+    let settled: Vec<RiseChange> = rises
+        .iter()
+        .map(|rise| RiseChange { ln_humidity_change: rise.settled_ln_humidity_change.clone(), ..(*rise).clone() })
+        .collect();
+    learn_practice(&settled.iter().collect::<Vec<_>>(), zones).0
+}
+
 /// The practice in usable rises, and for each of them whether it agrees with it.
 fn practice_of(usable: &[&RiseChange], zones: usize) -> (RisePractice, Vec<bool>) {
     let floors = vec![LEAST_CHANGE; zones];
@@ -193,8 +203,9 @@ mod tests {
         let common = normal();
         let own: Vec<f64> = (0..ZONES).map(|_| 0.02 * (0.6 * common + 0.8 * normal())).collect();
         let ln_speed_change = random.gen_range(0.02..0.15);
-        let ln_humidity_change = own.iter().map(|scatter| 0.3 * ln_speed_change + scatter).collect();
-        RiseChange { began_us: 0, ln_speed_change, ln_humidity_change }
+        let ln_humidity_change: Vec<f64> = own.iter().map(|scatter| 0.3 * ln_speed_change + scatter).collect();
+        let settled_ln_humidity_change = ln_humidity_change.iter().map(|change| change / 2.0).collect();
+        RiseChange { began_us: 0, ln_speed_change, ln_humidity_change, settled_ln_humidity_change }
     }
 
     /// How many new rises in a hundred lie outside the 95 % band learned from `count` rises.

@@ -77,6 +77,12 @@ impl ShiftCalendar {
         self.starts(date, date).into_iter().filter_map(|(time, ..)| self.at(time)).collect()
     }
 
+    /// Whether a shift begins in `(from, to]`.
+    #[must_use]
+    pub fn changes_between(&self, from: Timestamp, to: Timestamp) -> bool {
+        self.at(from).is_some_and(|shift| shift.ends <= to)
+    }
+
     /// Every shift that has a part in `[from, to)`, in order.
     #[must_use]
     pub fn between(&self, from: Timestamp, to: Timestamp) -> Vec<ShiftInstance> {
@@ -215,6 +221,15 @@ mod tests {
         assert_eq!(next("2026-07-01T13:30:00Z"), at("2026-07-02T13:30:00Z"));
         // The clocks go back in the night between.
         assert_eq!(next("2026-10-24T22:00:00Z"), at("2026-10-25T14:30:00Z"));
+    }
+
+    #[test]
+    fn a_shift_changes_at_its_first_moment_and_at_no_other() {
+        let calendar = calendar(chrono_tz::Europe::London);
+        let changes = |from, to| calendar.changes_between(at(from), at(to));
+        assert!(changes("2026-11-03T05:59:59Z", "2026-11-03T06:00:00Z"));
+        assert!(!changes("2026-11-03T06:00:00Z", "2026-11-03T13:59:59Z"));
+        assert!(changes("2026-07-03T04:59:59Z", "2026-07-03T05:00:00Z"), "summer time");
     }
 
     #[test]

@@ -124,6 +124,29 @@ fn an_unmatched_rise_raises_one_alert_that_ends_when_the_zones_are_dry_again() {
 }
 
 #[test]
+fn an_alert_ends_with_its_rise_and_the_next_rise_is_judged_anew() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(30, 1.32, WET_LATE);
+    // The band is back, and the zones stay as wet as they are for another reason.
+    let story = story.goes_on(40, 1.17, WET_LATE);
+    assert_eq!((story.raised().len(), story.ended()), (1, 1));
+    let wetter = [1.0, 1.1, 1.5, 1.6];
+    let story = story.goes_on(40, 1.32, wetter);
+    assert_eq!(story.raised().len(), 2);
+}
+
+#[test]
+fn a_band_that_is_slowed_again_before_the_zones_have_spoken_is_no_alert() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(10, 1.32, CALM).goes_on(30, 1.26, WET_LATE);
+    assert_eq!(story.raised(), Vec::<&Alert>::new());
+}
+
+#[test]
+fn a_rise_that_was_met_is_done_with_and_later_moisture_has_other_causes() {
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(45, 1.32, CALM).goes_on(20, 1.32, WET_LATE);
+    assert!(story.raised().iter().all(|alert| alert.kind != Kind::UnmatchedSpeedRise), "{:?}", story.raised());
+}
+
+#[test]
 fn a_rise_that_the_zones_follow_is_no_alert() {
     let story = Story::new().goes_on(40, 1.17, CALM).goes_on(60, 1.32, [1.0, 1.01, 1.02, 1.01]);
     assert_eq!(story.raised(), Vec::<&Alert>::new());
@@ -191,10 +214,11 @@ fn the_judgements_lead_to_the_alert_and_begin_anew_with_the_next_rise() {
     // It had to last for the on-delay: the window before supported the finding as well.
     for judgement in &judgements[deciding - 1..=deciding] {
         assert_eq!(judgement.finding, Some(alert.finding));
-        assert!(judgement.evidence.tail <= DetectionSettings::default().false_alarm_probability());
+        let chance = judgement.evidence.chance_of(alert.finding);
+        assert!(chance <= DetectionSettings::default().false_alarm_probability(), "{chance}");
     }
     assert_eq!(judgements[0].finding, None);
-    assert_eq!((judgements[0].evidence.distance_squared, judgements[0].evidence.tail), (0.0, 1.0));
+    assert_eq!(judgements[0].evidence.unanswered, None);
     let told: Vec<Option<f64>> = alert.zones.iter().map(|zone| zone.z).collect();
     let zones = &judgements[deciding].evidence.zones;
     assert_eq!(told, zones.iter().map(|zone| zone.reached.then(|| zone.z())).collect::<Vec<_>>());

@@ -60,6 +60,13 @@ fn a_speed_that_returns_has_come_back() {
 }
 
 #[test]
+fn a_speed_that_returns_in_part_has_slowed_and_not_come_back() {
+    let mut tracker = RiseTracker::new(DetectionSettings::default());
+    follow(&mut tracker, &windows(&speeds(&[(30, 1.17), (20, 1.32), (4, 1.26)])));
+    assert_eq!((tracker.has_slowed(), tracker.has_come_back()), (true, false));
+}
+
+#[test]
 fn a_creep_of_six_percent_in_forty_minutes_is_a_rise_and_noise_is_none() {
     let creep: Vec<f64> = (0..160).map(|i| 1.2 * (1.0 + 0.06 * f64::from((i - 60).clamp(0, 80)) / 80.0)).collect();
     let mut tracker = RiseTracker::new(DetectionSettings::default());

@@ -64,6 +64,12 @@ impl SquareMatrix {
         self.values[row * self.size + column] = value;
     }
 
+    /// The sum of two matrices of one size.
+    #[must_use]
+    pub fn plus(&self, other: &Self) -> Self {
+        Self::from_fn(self.size(), |row, column| self.get(row, column) + other.get(row, column))
+    }
+
     /// Adds to the entry at (row, column).
     pub fn add(&mut self, row: usize, column: usize, value: f64) {
         self.values[row * self.size + column] += value;

@@ -42,6 +42,24 @@ fn unmatched_rises_neither_move_nor_widen_the_practice() {
     }
 }
 
+/// Crews that answer late: wet when the rise has just come through, as before some minutes later.
+#[test]
+fn what_is_left_of_a_rise_once_settled_is_learned_by_itself() {
+    let oven = Oven::with_zones(3);
+    let mut rises = oven.rises(30, 0, 2);
+    for rise in &mut rises {
+        rise.settled_ln_humidity_change.iter_mut().for_each(|change| *change -= 0.8 * rise.ln_speed_change);
+    }
+    let normal = learned(&oven, &rises);
+    let (first, settled) = (normal.expect_change(BEFORE, AFTER), normal.expect_settled_change(BEFORE, AFTER));
+    for (first, settled) in first.mean.iter().zip(&settled.mean) {
+        assert!((first - settled - 0.8 * ln_change()).abs() < 0.01, "{first} and {settled}");
+    }
+    rises.iter_mut().for_each(|rise| rise.settled_ln_humidity_change.fill(f64::NAN));
+    let unknown = learned(&oven, &rises);
+    assert_eq!(unknown.expect_settled_change(BEFORE, AFTER), unknown.expect_change(BEFORE, AFTER));
+}
+
 #[test]
 fn a_fall_is_the_mirror_of_a_rise() {
     let oven = Oven::with_zones(3);

@@ -61,10 +61,10 @@ fn a_changed_file_is_refused() {
 #[test]
 fn what_is_no_normal_is_refused() {
     let text = learned().to_json();
-    let newer = text.replacen("\"format\": 2", "\"format\": 3", 1);
+    let newer = text.replacen("\"format\": 3", "\"format\": 4", 1);
     assert_eq!(
         Normal::from_json(&newer).unwrap_err().to_string(),
-        "the file has format 3; this program reads format 2: learn the normal again"
+        "the file has format 4; this program reads format 3: learn the normal again"
     );
     let unknown = text.replacen("\"seed\":", "\"sead\":", 1);
     assert!(Normal::from_json(&unknown).unwrap_err().to_string().contains("sead"));

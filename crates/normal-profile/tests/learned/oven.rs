@@ -84,11 +84,13 @@ impl Oven {
                     let slope = if is_unmatched { 1.5 } else { self.slope[zone] };
                     slope * ln_speed_change + 0.015 * normal(random)
                 };
-                let ln_humidity_change = (0..self.slope.len()).map(|zone| change(zone, &mut random)).collect();
+                let mut changes = || (0..self.slope.len()).map(|zone| change(zone, &mut random)).collect();
+                let (ln_humidity_change, settled_ln_humidity_change) = (changes(), changes());
                 RiseChange {
                     began_us: 1_760_000_000_000_000 + at as i64 * 3_600_000_000,
                     ln_speed_change,
                     ln_humidity_change,
+                    settled_ln_humidity_change,
                 }
             })
             .collect()

@@ -25,6 +25,7 @@ fn learned(version: u32, apart: f64, speed: f64) -> Normal {
     let rise = |at: i64| RiseChange {
         began_us: 1_790_000_000_000_000 + at * 3_600_000_000,
         ln_speed_change: if at == 9 { 0.001 } else { 0.1 },
+        settled_ln_humidity_change: vec![0.0, 0.01],
         ln_humidity_change: if at == 8 { vec![0.1, 0.4] } else { vec![0.001 * (at % 3) as f64, 0.02] },
     };
     let rises: Vec<RiseChange> = (0..10).map(rise).collect();

@@ -32,11 +32,11 @@ pub(super) struct Judged {
     pub(super) band_speed_m_min: f64,
     pub(super) before_m_min: f64,
     pub(super) zones: Vec<JudgedZone>,
-    /// Squared distance of the zones reached from what practice makes of the rise, together.
-    pub(super) distance_squared: f64,
+    /// Share of the rise's load that stays in the zones reached; none before one speaks that follows it.
+    pub(super) unanswered_share: Option<f64>,
+    /// The same in standard deviations of a rise that was met.
+    pub(super) unanswered_z: Option<f64>,
     pub(super) zones_reached: usize,
-    /// The chance of going so far in a rise that was met.
-    pub(super) chance: f64,
     pub(super) finding: Option<Finding>,
 }
 
@@ -136,9 +136,9 @@ impl Judged {
             band_speed_m_min: rise.after.0,
             before_m_min: rise.before.0,
             zones: evidence.zones.iter().map(zone).collect(),
-            distance_squared: evidence.distance_squared,
+            unanswered_share: evidence.unanswered.map(|it| it.share),
+            unanswered_z: evidence.unanswered.map(|it| it.z),
             zones_reached: evidence.reached().count(),
-            chance: evidence.tail,
             finding: *finding,
         }
     }

@@ -38,16 +38,16 @@ pub(super) fn write(explanation: &Explanation, calendar: &ShiftCalendar, out: &m
 
 /// Why an alert, and why this one.
 fn write_reason(explanation: &Explanation, deciding: &Judged, out: &mut dyn Write) -> io::Result<()> {
+    let chance = 1.0 - explanation.alert.confidence.unwrap_or_default();
+    let (seldom, threshold) = (once_in(chance), once_in(explanation.threshold));
     writeln!(
         out,
-        "\nWhy an alert: the {} zones reached lie together {:.1} standard deviations from what practice makes of\n\
-         such a rise (distance² {:.1}). A rise that was met goes so far once in {}; the threshold is once in {}.",
-        deciding.zones_reached,
-        deciding.distance_squared.sqrt(),
-        deciding.distance_squared,
-        once_in(deciding.chance),
-        once_in(explanation.threshold)
+        "\nWhy an alert: a rise that was met looks like this once in {seldom}; the threshold is once in {threshold}."
     )?;
+    if let Some((share, z)) = deciding.unanswered_share.zip(deciding.unanswered_z) {
+        let share = 100.0 * share;
+        writeln!(out, "Of the load it brings, {share:.0} % stays in the zones (100 %: in step with it); z {z:+.1}.")?;
+    }
     if let Some(source) = &explanation.practice_from {
         writeln!(out, "Practice is known from {source}.")?;
     }
@@ -72,8 +72,10 @@ fn once_in(chance: f64) -> String {
 
 fn meaning(finding: Finding) -> &'static str {
     match finding {
-        Finding::Carryover => "a zone after the first departs most, and it is wetter",
-        Finding::SteamShort => "zone 1 is drier, and no later zone departs more on the wet side",
+        Finding::Carryover => {
+            "the zones that follow the load are wetter than practice makes them, and zone 1 is not short of steam"
+        }
+        Finding::SteamShort => "zone 1 is drier than practice makes it",
         Finding::OverVented => "every zone is drier",
         Finding::NoResponse => {
             "dampers and steam stayed as they were, and the late zones did not move as the load says they must"
@@ -121,20 +123,24 @@ fn write_test(
     out: &mut dyn Write,
 ) -> io::Result<()> {
     let heading: String = deciding.zones.iter().map(|zone| format!("{:>6}", format!("z{}", zone.zone))).collect();
-    writeln!(out, "\nThe test, window by window, from the first zone reached: z of each")?;
-    writeln!(out, "  time       m/min{heading}  distance²    once in")?;
+    writeln!(
+        out,
+        "\nThe test, window by window, from the first zone reached: z of each, and the share of the load that stays"
+    )?;
+    writeln!(out, "  time       m/min{heading}   stays      z")?;
     let shown = |judged: &&Judged| judged.zones_reached > 0 && judged.at <= deciding.at + SHOWN_AFTER;
     for judged in explanation.test.iter().filter(shown) {
         let z = |zone: &JudgedZone| if zone.reached { format!("{:+6.1}", zone.z) } else { format!("{:>6}", "·") };
         let zones: String = judged.zones.iter().map(z).collect();
-        let (distance, chance) = (judged.distance_squared, once_in(judged.chance));
+        let stays = judged.unanswered_share.map_or_else(|| "-".into(), |share| format!("{:.0} %", 100.0 * share));
+        let z = judged.unanswered_z.map_or_else(|| "-".into(), |z| format!("{z:+.1}"));
         let mark = match judged.finding {
             _ if judged.at == deciding.at => "  raised",
             Some(_) if judged.at < deciding.at => "  beyond the threshold",
             _ => "",
         };
         let (time, speed) = (calendar.wall_clock_seconds(judged.at), judged.band_speed_m_min);
-        writeln!(out, "  {time}  {speed:>6.2}{zones}  {distance:>9.1}  {chance:>9}{mark}")?;
+        writeln!(out, "  {time}  {speed:>6.2}{zones}  {stays:>6}  {z:>5}{mark}")?;
     }
     Ok(())
 }
