@@ -72,9 +72,7 @@ fn once_in(chance: f64) -> String {
 
 fn meaning(finding: Finding) -> &'static str {
     match finding {
-        Finding::Carryover => {
-            "the zones that follow the load are wetter than practice makes them"
-        }
+        Finding::Carryover => "the zones that follow the load are wetter than practice makes them",
         Finding::SteamShort => "zone 1 is drier than practice makes it",
         Finding::OverVented => "every zone is drier",
         Finding::NoResponse => {
