@@ -161,6 +161,7 @@ fn what_cannot_be_answered_says_what_to_write_instead() {
         let said = refused(&place, &[&["alerts"], arguments, &by].concat());
         assert!(said.contains(words), "{arguments:?}: {said}");
     }
+    assert!(refused(&place, &["alerts", "--state", "open"]).contains("write one of unacknowledged, acknowledged"));
     assert!(refused(&place, &["alerts", "acknowledge", "01KABC"]).contains("--by <NAME>"));
     assert!(refused(&place, &["alerts", "acknowledge", "01KABC", "--by", " "]).contains("say who does it"));
     let unknown = place.run(&["alerts", "show", "01KABC"]);

@@ -42,6 +42,17 @@ pub enum Transition {
 }
 
 impl AlertState {
+    /// Every state.
+    pub const ALL: [Self; 7] = [
+        Self::Unacknowledged,
+        Self::Acknowledged,
+        Self::Shelved,
+        Self::OutOfService,
+        Self::ReturnedUnacknowledged,
+        Self::ReturnedAcknowledged,
+        Self::ReturnedSuppressed,
+    ];
+
     /// The state after something has happened.
     ///
     /// An alert that comes off the shelf calls anew, whoever had answered before: the standard, as far as
@@ -136,16 +147,6 @@ mod tests {
     use super::Transition::{Acknowledge, PutInService, Return, Shelve, TakeOutOfService, Unshelve};
     use super::*;
 
-    const STATES: [AlertState; 7] = [
-        Unacknowledged,
-        Acknowledged,
-        Shelved,
-        OutOfService,
-        ReturnedUnacknowledged,
-        ReturnedAcknowledged,
-        ReturnedSuppressed,
-    ];
-
     /// Every state down, every transition across; a dash is forbidden.
     #[test]
     fn every_way_and_every_forbidden_one() {
@@ -162,7 +163,7 @@ mod tests {
             [no, no, no, no, no, no],
             [no, no, no, no, no, no],
         ];
-        for (state, row) in STATES.into_iter().zip(table) {
+        for (state, row) in AlertState::ALL.into_iter().zip(table) {
             for (transition, expected) in across.into_iter().zip(row) {
                 assert_eq!(state.after(transition).ok(), expected, "{state:?} {transition:?}");
             }
@@ -188,7 +189,7 @@ mod tests {
 
     #[test]
     fn a_state_is_written_by_its_name() {
-        for state in STATES {
+        for state in AlertState::ALL {
             assert_eq!(serde_json::to_value(state).ok(), Some(state.name().into()));
         }
     }

@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use alert::Alert;
+use alert::{Alert, AlertState};
 use clap::{Args, ValueEnum};
 use store::AlertQuery;
 
@@ -20,8 +20,8 @@ pub(super) struct ListArguments {
     #[arg(long)]
     line: Option<String>,
     /// Only in this state, such as unacknowledged.
-    #[arg(long)]
-    state: Option<String>,
+    #[arg(long, value_parser = state)]
+    state: Option<AlertState>,
     /// How they are printed.
     #[arg(long, value_enum, default_value_t = AlertsFormat::Table)]
     format: AlertsFormat,
@@ -43,7 +43,8 @@ enum AlertsFormat {
 /// The store cannot be read, or there are none.
 pub(super) fn list(office: &Office<'_>, arguments: &ListArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let (from, to) = arguments.period.ends(office.settings)?;
-    let query = AlertQuery { from, to, line: arguments.line.clone(), state: arguments.state.clone() };
+    let query =
+        AlertQuery { from, to, line: arguments.line.clone(), state: arguments.state.map(|state| state.name().into()) };
     let records = office.store.alerts(&query)?;
     if records.is_empty() {
         return Err(Failure::NoData("no alert was raised".into()));
@@ -59,4 +60,11 @@ pub(super) fn list(office: &Office<'_>, arguments: &ListArguments, out: &mut dyn
         }
     }
     Ok(())
+}
+
+fn state(text: &str) -> Result<AlertState, String> {
+    let known = AlertState::ALL.into_iter().find(|state| state.name() == text);
+    known.ok_or_else(|| {
+        format!("no alert is ever {text}; write one of {}", AlertState::ALL.map(AlertState::name).join(", "))
+    })
 }
