@@ -3,6 +3,7 @@
 use std::process::Command;
 
 use bakehouse::PlantReading;
+use chrono::{TimeDelta, Utc};
 use serde_json::Value;
 
 use crate::day::{play, written_day};
@@ -11,7 +12,7 @@ use crate::plant::{Plant, wait_for};
 /// The readings until the alert stands, and those with which it ends.
 fn parts(place: &Plant) -> (Vec<PlantReading>, Vec<PlantReading>) {
     let (readings, _) = written_day(place);
-    let stands = readings[0].time + chrono::TimeDelta::minutes(130);
+    let stands = readings[0].time + TimeDelta::minutes(130);
     readings.into_iter().partition(|reading| reading.time < stands)
 }
 
@@ -96,13 +97,17 @@ fn an_acknowledged_alert_stays_so_over_a_restart_and_its_end() {
     assert_eq!(told, expected);
 }
 
+/// Ann, about every unmatched rise of the line.
+const ABOUT_RISES: [&str; 6] = ["--line", "tunnel-1", "--kind", "unmatched-speed-rise", "--by", "Ann"];
+
+fn shelve<'a>(time: &[&'a str]) -> Vec<&'a str> {
+    [&["alerts", "shelve", "--reason", "trial run"], ABOUT_RISES.as_slice(), time].concat()
+}
+
 #[test]
 fn an_alert_that_begins_on_the_shelf_is_kept_and_calls_nobody() {
     let place = Plant::new();
     let (first, _) = parts(&place);
-    let scope = ["--line", "tunnel-1", "--kind", "unmatched-speed-rise", "--by", "Ann"];
-    let shelve =
-        |time: &[&'static str]| [&["alerts", "shelve", "--reason", "trial run"], scope.as_slice(), time].concat();
     let said = refused(&place, &shelve(&["--for", "61min"]));
     assert!(said.contains("unmatched-speed-rise can be shelved for at most 60 min"), "{said}");
     // No service runs yet: the command alone keeps it.
@@ -125,10 +130,17 @@ fn an_alert_that_begins_on_the_shelf_is_kept_and_calls_nobody() {
     assert!(place.printed(&["alerts", "suppressed"]).contains("unmatched-speed-rise on tunnel-1 is shelved until"));
     assert_eq!(listed(&place), Value::Array(vec![quiet]));
     assert_eq!(calls(&place), (0.into(), 0.into()), "what begins on the shelf calls nobody");
-    place.printed(&[["alerts", "unshelve"].as_slice(), &scope].concat());
+    place.printed(&[["alerts", "unshelve"].as_slice(), &ABOUT_RISES].concat());
     let calls = wait_for_state(&place, "unacknowledged");
     assert!(calls["suppression"].is_null());
     wait_for("the load", || kept(&place, "load")["alert"] == "unacknowledged");
+
+    // Nobody ends this one: its time is over by itself.
+    let soon = (Utc::now() + TimeDelta::seconds(10)).to_rfc3339();
+    place.printed(&shelve(&["--until", &soon]));
+    wait_for_state(&place, "shelved");
+    wait_for_state(&place, "unacknowledged");
+    assert!(place.printed(&["alerts", "suppressed"]).contains("Every kind of alert calls"));
 }
 
 #[test]

@@ -6,6 +6,7 @@ mod figures;
 mod find;
 mod list;
 mod rates;
+mod scope;
 mod show;
 mod suppress;
 
