@@ -6,6 +6,7 @@ mod disk;
 mod full_disk;
 mod gate;
 mod kill;
+mod lost;
 mod network;
 #[path = "../flow/plant.rs"]
 #[allow(dead_code)] // The flow tests use more of it.

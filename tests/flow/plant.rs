@@ -23,9 +23,14 @@ pub(crate) struct Plant {
 
 impl Plant {
     pub(crate) fn new() -> Self {
+        Self::with_broker_settings("")
+    }
+
+    /// The same with further lines of the broker's config, which overrule those before.
+    pub(crate) fn with_broker_settings(further: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let (broker_port, page_port) = (free_port().unwrap(), free_port().unwrap());
-        let broker = start_broker(folder.path(), broker_port);
+        let broker = start_broker(folder.path(), broker_port, further);
         fs::write(folder.path().join("plant.toml"), plant_config(broker_port, page_port)).unwrap();
         Self { folder, broker_port, page_port, _broker: broker }
     }
@@ -97,7 +102,7 @@ fn program() -> PathBuf {
     program
 }
 
-fn start_broker(folder: &Path, port: u16) -> Running {
+fn start_broker(folder: &Path, port: u16, further: &str) -> Running {
     let shipped = include_str!("../../deploy/mosquitto/ovenward.conf");
     // Started by root, it would become a user who cannot write into our folder.
     // Everything that is shipped but for what belongs to the machine it is installed on.
@@ -105,7 +110,7 @@ fn start_broker(folder: &Path, port: u16) -> Running {
     let limits = shipped.lines().filter(|line| !of_machine.iter().any(|key| line.starts_with(key)));
     let mut settings: String = limits.map(|line| format!("{line}\n")).collect();
     settings += &format!(
-        "user root\nlistener {port} 127.0.0.1\nallow_anonymous true\npersistence_location {}/\n",
+        "user root\nlistener {port} 127.0.0.1\nallow_anonymous true\npersistence_location {}/\n{further}\n",
         folder.display()
     );
     fs::write(folder.join("mosquitto.conf"), settings).unwrap();

@@ -32,7 +32,8 @@ pub struct ShiftProfileRow {
     /// How many readings of the zone (humidity, air temperature, exhaust damper) were used.
     pub readings: u64,
     /// Share of the windows of 30 s of that time in which the zone's humidity (its air temperature if
-    /// it has no humidity sensor) has a usable reading, %. 0 if the zone has neither.
+    /// it has no humidity sensor) has a usable reading, %. 0 if the zone has neither. Time of which nothing
+    /// is known counts as uncovered, see [`count_unseen`](Self::count_unseen).
     pub coverage_pct: f64,
     /// Mean moisture by volume, % vol.
     pub moisture_pct_mean: Option<f64>,
@@ -75,6 +76,14 @@ pub struct ShiftProfileRow {
 }
 
 impl ShiftProfileRow {
+    /// Counts time in which the product was baked, as far as one can tell, and no reading arrived at all: it is not
+    /// in `running_min`, and takes its share of the coverage.
+    pub fn count_unseen(&mut self, minutes: f64) {
+        if self.running_min + minutes > 0.0 {
+            self.coverage_pct *= self.running_min / (self.running_min + minutes);
+        }
+    }
+
     /// The names of the columns, in their order.
     pub const COLUMNS: [&str; 30] = [
         "site",

@@ -12,6 +12,7 @@ mod journal;
 mod keeping;
 mod links;
 mod loads;
+mod lost;
 mod outbox;
 mod recovery;
 mod shifts;
@@ -37,6 +38,7 @@ use figures::Figures;
 use intake::IntakeLoop;
 use keeping::KeepingLoop;
 use links::BrokerLink;
+use lost::LossWatch;
 use outbox::OutboxLoop;
 use shifts::ShiftLoop;
 use topics::status_payload;
@@ -92,8 +94,10 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let (outbox_stopping, outbox_stopped) = watch::channel(false);
     let outbox = tokio::spawn(outbox.run(outbox_stopped));
 
+    let mut topics_read = plant.signals.topics();
+    topics_read.push(lost::DROPPED.into());
     let Intake { events, acknowledger, stop: intake_stop, task: intake_task } =
-        Intake::start(settings.broker.clone(), plant.signals.topics(), clock.for_broker())?;
+        Intake::start(settings.broker.clone(), topics_read, clock.for_broker())?;
     let intake = IntakeLoop {
         plant: plant.clone(),
         store: store.clone(),
@@ -102,6 +106,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         to_detection,
         link,
         troubles: troubles.clone(),
+        losses: LossWatch::resume(store.clone(), troubles.clone())?,
+        clock,
         commit_every: settings.store.commit_every,
         stopped: stopped.clone(),
     };

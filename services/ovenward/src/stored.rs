@@ -1,12 +1,13 @@
 //! What the commands and the service read back from the store: windows and shift tables.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use alert::DetectionSettings;
 use anyhow::Result;
-use reading::{LineIndex, Plant, Reading, ShiftInstance, Span, Timestamp, Window, WindowBuilder};
+use reading::{LineIndex, Plant, Reading, RunningState, ShiftInstance, Span, Timestamp, Window, WindowBuilder};
 use shift_profile::{ShiftProfileRow, shift_profile, stretches};
-use store::{AlertQuery, Store};
+use store::{AlertQuery, GapCause, Store};
 
 use crate::normal_files::NormalFiles;
 
@@ -76,8 +77,10 @@ pub fn shift_table(
         ..AlertQuery::default()
     };
     let alerts = u32::try_from(store.alerts(&query)?.len()).unwrap_or(u32::MAX);
+    let unseen = unseen(store, &windows, shift)?;
     for row in &mut rows {
         row.alerts = alerts;
+        row.count_unseen(unseen.get(&row.product).copied().unwrap_or(0.0));
         let product: Arc<str> = row.product.clone();
         let Some(normal) = approved.get(&(line, product.clone())) else { continue };
         row.normal_id = Some(normal.key().to_string());
@@ -86,4 +89,70 @@ pub fn shift_table(
         row.departure = (!scores.is_empty()).then(|| normal_profile::statistics::median(&scores));
     }
     Ok(rows)
+}
+
+/// Minutes of a shift that were lost with the broker's session, by the product that was being baked as each such gap
+/// began and is taken to have been baked on.
+fn unseen(store: &Store, windows: &[Window], shift: &ShiftInstance) -> Result<HashMap<Arc<str>, f64>> {
+    let mut minutes = HashMap::new();
+    let gaps = store.gaps(shift.starts, shift.ends)?;
+    for gap in gaps.iter().filter(|gap| gap.cause == GapCause::SessionLost) {
+        let (began, ended) = (gap.began.max(shift.starts), gap.ended.min(shift.ends));
+        let before = windows.iter().rfind(|window| window.starts <= began);
+        let Some(Window { state: RunningState::Baking, product: Some(product), .. }) = before else { continue };
+        // Windows at the edges may have counted as running, with what was read shortly before.
+        let running = windows.iter().filter(|window| window.state == RunningState::Baking);
+        let within = running.filter(|window| window.starts >= began && window.ends <= ended);
+        let seen: f64 = within.map(|window| (window.ends - window.starts).as_seconds()).sum();
+        *minutes.entry(product.clone()).or_default() += ((ended - began).as_seconds() - seen).max(0.0) / 60.0;
+    }
+    Ok(minutes)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use std::path::Path;
+
+    use reading::{Quality, Quantity, Value};
+    use store::Gap;
+
+    use super::*;
+
+    #[test]
+    fn a_session_lost_while_a_product_is_baked_lowers_its_coverage() {
+        let folder = tempfile::tempdir().unwrap();
+        let config = include_str!("../../../config/test-day.toml");
+        let settings = crate::config::parse(config, Path::new("plant.toml")).unwrap();
+        let plant = Arc::new(settings.plant);
+        let store = Store::open(folder.path(), &plant).unwrap();
+        let shift = plant.shifts.at(Timestamp::parse("2026-06-02T10:00:00Z").unwrap()).unwrap();
+        let from = shift.starts + Span::minutes(60);
+        let mut readings = Vec::new();
+        // Three hours of baking at one reading in ten seconds; in the second nothing arrives.
+        for second in (0..3 * 3600).step_by(10).filter(|second| !(3600..7200).contains(second)) {
+            for (signal, description) in plant.signals.iter() {
+                let value = match description.quantity {
+                    Quantity::Product => Value::Text("T800".into()),
+                    Quantity::BandSpeed => Value::Number(1.2),
+                    Quantity::Feed => Value::Number(1.0),
+                    Quantity::AirTemperature => Value::Number(220.0),
+                    Quantity::DewPoint => Value::Number(75.0),
+                    _ => continue,
+                };
+                readings.push(Reading { signal, time: from + Span::seconds(second), value, quality: Quality::Good });
+            }
+        }
+        store.commit(&readings, &[]).unwrap();
+        let normals = NormalFiles::new(folder.path());
+        let table = || shift_table(&store, &normals, &plant, LineIndex(0), &shift, &settings.detection).unwrap();
+        let before = table();
+        assert!(before[0].coverage_pct > 90.0, "nobody knows that anything is missing: {}", before[0].coverage_pct);
+        let (began, ended) = (from + Span::minutes(60), from + Span::minutes(120));
+        store.record_gap(&Gap { began, ended, cause: GapCause::SessionLost, lost: None }).unwrap();
+        let after = table();
+        let expected = before[0].coverage_pct * before[0].running_min / (before[0].running_min + 60.0);
+        assert!((after[0].coverage_pct - expected).abs() < 3.0, "{} instead of {expected}", after[0].coverage_pct);
+        assert_eq!(after[0].running_min, before[0].running_min);
+    }
 }

@@ -9,8 +9,10 @@ use reading::{Plant, Reading, Timestamp, payload};
 use store::{Quarantined, Store};
 use tokio::sync::{mpsc, watch};
 
+use super::clock::PlantClock;
 use super::figures::Figures;
 use super::links::BrokerLink;
+use super::lost::{self, LossWatch};
 use super::troubles::{Troubles, Work};
 
 /// A commit takes at most this many messages, however fast they come.
@@ -27,13 +29,15 @@ pub(crate) struct IntakeLoop {
     pub(crate) to_detection: Sender<Vec<Reading>>,
     pub(crate) link: watch::Sender<BrokerLink>,
     pub(crate) troubles: Arc<Troubles>,
+    pub(crate) losses: LossWatch,
+    pub(crate) clock: PlantClock,
     pub(crate) commit_every: Duration,
     pub(crate) stopped: watch::Receiver<bool>,
 }
 
 impl IntakeLoop {
     /// Runs until the intake hands out nothing more.
-    pub(crate) async fn run(self, mut events: mpsc::Receiver<IntakeEvent>) {
+    pub(crate) async fn run(mut self, mut events: mpsc::Receiver<IntakeEvent>) {
         let mut group: Vec<Delivery> = Vec::new();
         while let Some(event) = events.recv().await {
             self.take(event, &mut group);
@@ -48,11 +52,21 @@ impl IntakeLoop {
         }
     }
 
-    fn take(&self, event: IntakeEvent, group: &mut Vec<Delivery>) {
+    fn take(&mut self, event: IntakeEvent, group: &mut Vec<Delivery>) {
         match event {
-            IntakeEvent::Delivered(deliveries) => group.extend(deliveries),
+            IntakeEvent::Delivered(deliveries) => {
+                let (told, readings): (Vec<_>, Vec<_>) =
+                    deliveries.into_iter().partition(|delivery| delivery.topic == lost::DROPPED);
+                for delivery in told {
+                    self.losses.told(&delivery.payload, Timestamp(delivery.received_us));
+                    self.acknowledger.acknowledge([delivery.token]);
+                }
+                self.losses.heard(self.clock.now());
+                group.extend(readings);
+            }
             IntakeEvent::Connected { session_present, protocol } => {
                 tracing::info!(%protocol, session_present, "connected to the broker");
+                self.losses.connected(session_present, self.clock.now());
                 self.link.send_replace(BrokerLink::Connected { protocol: protocol.to_string() });
             }
             IntakeEvent::Disconnected { reason } => {
@@ -63,6 +77,10 @@ impl IntakeLoop {
             IntakeEvent::Subscribed { refused } => {
                 self.figures.set("ovenward_broker_connected", 1.0);
                 for topic in refused {
+                    if topic.topic == lost::DROPPED {
+                        tracing::warn!("the broker does not tell what it drops; let us read {}", lost::DROPPED);
+                        continue;
+                    }
                     tracing::error!("the broker refuses the topic {}: {}", topic.topic, topic.reason);
                 }
             }

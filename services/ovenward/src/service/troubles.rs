@@ -9,6 +9,8 @@ use tokio::sync::watch;
 pub(crate) enum Work {
     /// Taking readings in.
     StoringReadings,
+    /// Keeping what is known to be missing.
+    StoringGaps,
     /// Keeping what detection has found.
     StoringAlerts,
     /// Looking for what people did about alerts, and ending shelves.
@@ -34,6 +36,7 @@ impl Work {
     fn at_a_stand(self) -> &'static str {
         match self {
             Self::StoringReadings => "readings cannot be stored, the broker keeps them meanwhile",
+            Self::StoringGaps => "gaps in the readings cannot be stored, they are kept in memory meanwhile",
             Self::StoringAlerts => "alerts cannot be stored, they are kept in memory meanwhile",
             Self::Answers => "what people did about alerts cannot be seen to, shelves stay as they are meanwhile",
             Self::Recovering => "nothing is written since an I/O error",
