@@ -1,5 +1,6 @@
 //! What the broker loses, nobody can bring back: it is kept as a gap, and shown.
 
+use std::fs;
 use std::process::Command;
 use std::time::Duration;
 
@@ -58,4 +59,23 @@ fn messages_that_the_broker_drops_are_a_gap_with_their_number() {
     // A count that it meant to tell us meanwhile may be among them.
     let (lost, expected) = (gap["lost"].as_u64().unwrap(), sent.len() as u64 - 100);
     assert!((expected..expected + 10).contains(&lost), "{gap}");
+}
+
+#[test]
+fn a_broker_that_cannot_hold_what_waits_is_warned_of_before_it_matters() {
+    let checked = |place: &Plant| {
+        let flooding = Flooding::of(place, 2000.0, Duration::from_secs(14));
+        let said = place.printed(&["check", "--connect"]);
+        drop(flooding.acknowledged());
+        said
+    };
+    let narrow = Plant::with_broker_settings("max_queued_messages 100");
+    // With the usual receive maximum so much is under way that nothing has to wait.
+    let config = fs::read_to_string(narrow.path("plant.toml")).unwrap();
+    let config = config.replace("[broker]\n", "[broker]\nreceive_maximum = 20\n");
+    fs::write(narrow.path("plant.toml"), config).unwrap();
+    let said = checked(&narrow);
+    assert!(said.contains("WARNING") && said.contains("max_queued_messages 0"), "{said}");
+    let said = checked(&Plant::new());
+    assert!(said.contains("it kept everything"), "{said}");
 }

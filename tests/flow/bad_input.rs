@@ -30,3 +30,28 @@ fn what_cannot_be_read_is_counted_and_stops_nothing() {
     wait_for("the service to say that it is ready", || place.get("/readyz").is_some_and(|said| !said.contains("503")));
     drop(serving);
 }
+
+#[test]
+fn a_payload_is_read_again_once_the_config_has_been_put_right() {
+    let place = Plant::new();
+    assert_eq!(place.run(&["quarantine", "list"]).status.code(), Some(3), "nothing was ever quarantined");
+    let serving = place.serve();
+    say(&place, "mill/tunnel-1/band", "{\"value\":9000,\"time\":\"2026-06-02T06:00:00Z\"}");
+    say(&place, "mill/tunnel-1/band", "fast");
+    wait_for("both to be rejected", || {
+        place.printed(&["quarantine", "list"]).matches("mill/tunnel-1/band").count() == 2
+    });
+    drop(serving);
+    assert!(place.printed(&["quarantine", "replay"]).contains("0 payloads could be read"));
+
+    // The gateway counts tenths of a millimetre a minute: a scale was missing.
+    let config = std::fs::read_to_string(place.path("plant.toml")).unwrap();
+    let put_right = config.replace("unit = \"m/min\" }", "unit = \"m/min\", scale = 0.0001 }");
+    assert_ne!(put_right, config, "the test's config names the band otherwise");
+    std::fs::write(place.path("plant.toml"), put_right).unwrap();
+    let replayed = place.printed(&["quarantine", "replay"]);
+    assert!(replayed.contains("1 payloads could be read: 1 readings stored"), "{replayed}");
+    assert!(replayed.contains("1 payloads stay in quarantine"), "{replayed}");
+    assert!(place.printed(&["store"]).contains("1 readings in "));
+    assert!(place.printed(&["quarantine", "list"]).contains("\"fast\""));
+}

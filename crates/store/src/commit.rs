@@ -57,7 +57,7 @@ impl Store {
         Ok(whole)
     }
 
-    fn insert(
+    pub(crate) fn insert(
         &self,
         transaction: &Transaction,
         sealed: &mut SealedKeys,

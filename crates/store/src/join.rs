@@ -33,19 +33,21 @@ impl Store {
                 .database
                 .read("find segments to join", |snapshot| catalogue::of_day(snapshot, &line, day))?;
             if is_worthwhile(&segments) {
-                self.join(&Place { line: &line, day }, &segments)?;
+                self.join(&line, day, &segments)?;
                 joined += 1;
             }
         }
         Ok(joined)
     }
 
-    fn join(&self, place: &Place, segments: &[Listed]) -> Result<(), StoreError> {
+    fn join(&self, line: &str, day: i64, segments: &[Listed]) -> Result<(), StoreError> {
         let ids: BTreeSet<i64> = segments.iter().map(|segment| segment.id).collect();
+        let joins: Vec<i64> = ids.iter().copied().collect();
+        let place = Place { line, day, joins: &joins };
         self.publish(
-            place,
+            &place,
             |snapshot, writer| {
-                for (tag, name) in tags_of(snapshot, place)? {
+                for (tag, name) in tags_of(snapshot, &place)? {
                     writer.write_tag(tag, &name, &self.rows_of(snapshot, tag, place.day, &ids)?)?;
                 }
                 Ok(())

@@ -1,9 +1,10 @@
 //! Payloads that gave no reading: kept as they came, with the reason, within bounds.
 
-use reading::{Span, Timestamp};
+use reading::{Reading, Span, Timestamp};
 use rusqlite::{Transaction, params};
 
 use crate::Store;
+use crate::commit::Committed;
 use crate::error::{Cause, StoreError};
 
 /// Only the newest of this number are kept: a topic that sends rubbish each second must not fill
@@ -75,17 +76,17 @@ impl Store {
         })
     }
 
-    /// Removes payloads that have been read after all.
+    /// Stores readings of payloads that could be read after all, and removes the payloads, in one transaction.
     ///
     /// # Errors
-    /// They are still there. See [`StoreError`].
-    pub fn release_quarantine(&self, ids: &[i64]) -> Result<(), StoreError> {
-        self.inner.database.write("release payloads from the quarantine", |transaction, _| {
+    /// Nothing was stored, and the payloads are still there. See [`StoreError`].
+    pub fn commit_released(&self, readings: &[Reading], ids: &[i64]) -> Result<Committed, StoreError> {
+        self.inner.database.write("release payloads from the quarantine", |transaction, sealed| {
             let mut delete = transaction.prepare_cached("DELETE FROM quarantine WHERE id = ?1")?;
             for id in ids {
                 delete.execute([id])?;
             }
-            Ok(())
+            self.insert(transaction, sealed, readings)
         })
     }
 }

@@ -113,7 +113,7 @@ impl Store {
     fn seal_day(&self, line: &str, day: i64, until: Timestamp) -> Result<usize, StoreError> {
         let times = day_range(day).start..day_range(day).end.min(until.0);
         self.publish(
-            &Place { line, day },
+            &Place { line, day, joins: &[] },
             |snapshot, writer| {
                 for (tag, name) in tags::stored_of_line(snapshot, line)? {
                     writer.write_tag(tag, &name, &hot_rows(snapshot, tag, &times)?)?;

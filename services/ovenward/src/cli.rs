@@ -60,7 +60,7 @@ enum Command {
     Serve,
     /// Read the config and say every fault at once.
     Check {
-        /// Try the broker as well.
+        /// Try the broker as well, and whether it keeps what waits.
         #[arg(long)]
         connect: bool,
     },
@@ -85,6 +85,8 @@ enum Command {
     Alerts(commands::AlertsArguments),
     /// What is kept and how much room it takes; verify it, back it up.
     Store(commands::StoreArguments),
+    /// Payloads that gave no reading; read them again after the config was put right.
+    Quarantine(commands::QuarantineArguments),
     /// Moist-air calculator.
     Air(air::AirArguments),
 }
@@ -105,7 +107,7 @@ impl Cli {
             Command::Serve => commands::serve(common.settings()?),
             Command::Check { connect } => {
                 check::run(&common.config, out)?;
-                if connect { commands::try_broker(&common.settings()?, out) } else { Ok(()) }
+                if connect { commands::check_broker(&common.settings()?, out) } else { Ok(()) }
             }
             Command::Backfill { files } => commands::backfill(&common.settings()?, &files, out),
             Command::Learn(arguments) => commands::learn(&common.settings()?, &arguments, out),
@@ -114,6 +116,7 @@ impl Cli {
             Command::Replay(arguments) => commands::replay(&common.settings()?, &arguments, out),
             Command::Alerts(arguments) => commands::alerts(&common.settings()?, &arguments, out),
             Command::Store(arguments) => commands::store(&common.settings()?, &arguments, out),
+            Command::Quarantine(arguments) => commands::quarantine(&common.settings()?, &arguments, out),
             Command::Air(arguments) => air::run(&arguments, out).map_err(Failure::Usage),
         }
     }

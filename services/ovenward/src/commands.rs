@@ -2,8 +2,10 @@
 
 mod alerts;
 mod backfill;
+mod connect;
 mod learn;
 mod normals;
+mod quarantine;
 mod replay;
 mod serve;
 mod shifts;
@@ -12,10 +14,21 @@ mod store;
 pub(crate) use alerts::write_figures;
 pub use alerts::{AlertsArguments, alerts};
 pub use backfill::backfill;
+pub use connect::check_broker;
 pub(crate) use learn::products;
 pub use learn::{LearnArguments, learn, learn_product};
 pub use normals::{NormalsCommand, normals};
+pub use quarantine::{QuarantineArguments, quarantine};
 pub use replay::{ReplayArguments, replay};
-pub use serve::{serve, try_broker};
+pub use serve::serve;
 pub use shifts::{ShiftsArguments, shifts};
 pub use store::{StoreArguments, store};
+
+/// How a result is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum TextOrJson {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
+}

@@ -33,6 +33,7 @@ use tokio::task::JoinHandle;
 use crate::config::Settings;
 
 pub use clock::PlantClock;
+use clock::StepWatch;
 use detection::{Detection, Listeners};
 use figures::Figures;
 use intake::IntakeLoop;
@@ -108,6 +109,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         troubles: troubles.clone(),
         losses: LossWatch::resume(store.clone(), troubles.clone())?,
         clock,
+        steps: StepWatch::default(),
         commit_every: settings.store.commit_every,
         stopped: stopped.clone(),
     };

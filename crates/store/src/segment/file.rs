@@ -22,6 +22,9 @@ pub(crate) const FORMAT: &str = "ovenward-readings-1";
 /// Where the footer names the layout.
 pub(crate) const FORMAT_KEY: &str = "format";
 
+/// Where the footer of a joined segment names those it was joined of: who goes by the folders passes over them.
+pub(crate) const JOINS_KEY: &str = "joins";
+
 /// The columns. `value` is a plain double and times are UTC microseconds: any engine reads them.
 pub(crate) fn schema() -> SchemaRef {
     let tag = DataType::Dictionary(Box::new(DataType::Int32), Box::new(DataType::Utf8));
@@ -49,7 +52,12 @@ pub(crate) fn id_of(path: &Path) -> Option<i64> {
 
 /// The name of the segment with this id.
 pub(crate) fn name(id: i64) -> String {
-    format!("{id:08}.parquet")
+    format!("{}.parquet", stem(id))
+}
+
+/// The same without its ending.
+pub(crate) fn stem(id: i64) -> String {
+    format!("{id:08}")
 }
 
 /// The name it has until it is finished: whoever lists `*.parquet`, or passes over names that begin

@@ -16,6 +16,8 @@ use crate::error::{At, Cause, StoreError};
 pub(crate) struct Place<'a> {
     pub(crate) line: &'a str,
     pub(crate) day: i64,
+    /// The segments that it takes the place of.
+    pub(crate) joins: &'a [i64],
 }
 
 impl Store {
@@ -40,8 +42,7 @@ impl Store {
             let name = file::name(id);
             let temporary = folder.join(file::unfinished_name(&name));
             let mut write = || {
-                let mut writer =
-                    SegmentWriter::create(inner.disk.create(&temporary)?, &inner.site, place.line, place.day)?;
+                let mut writer = SegmentWriter::create(inner.disk.create(&temporary)?, &inner.site, place)?;
                 fill(snapshot, &mut writer)?;
                 writer.finish()
             };

@@ -14,7 +14,8 @@ use parquet::file::metadata::{KeyValue, SortingColumn};
 use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use reading::Value;
 
-use super::file::{COLUMNS, FORMAT, FORMAT_KEY, schema};
+use super::file::{self, COLUMNS, FORMAT, FORMAT_KEY, schema};
+use super::publish::Place;
 use super::{Extent, Row, date_of};
 use crate::disk::Output;
 use crate::error::Cause;
@@ -40,10 +41,10 @@ pub(crate) struct SegmentWriter {
 }
 
 impl SegmentWriter {
-    pub(crate) fn create(output: Output, site: &str, line: &str, day: i64) -> Result<Self, Cause> {
+    pub(crate) fn create(output: Output, site: &str, place: &Place) -> Result<Self, Cause> {
         let schema = schema();
         let options = ArrowWriterOptions::new()
-            .with_properties(properties(site, line, day)?)
+            .with_properties(properties(site, place)?)
             // Without it the file says nothing that only one family of engines understands.
             .with_skip_arrow_metadata(true);
         let writer = ArrowWriter::try_new_with_options(output, schema.clone(), options)?;
@@ -87,15 +88,19 @@ fn batch(schema: &SchemaRef, name: &str, rows: &[Row]) -> Result<RecordBatch, Ca
     Ok(RecordBatch::try_new(schema.clone(), columns)?)
 }
 
-fn properties(site: &str, line: &str, day: i64) -> Result<WriterProperties, Cause> {
+fn properties(site: &str, place: &Place) -> Result<WriterProperties, Cause> {
     let note = |key: &str, value: &str| KeyValue::new(key.to_owned(), value.to_owned());
-    let notes = vec![
+    let mut notes = vec![
         note(FORMAT_KEY, FORMAT),
         note("site", site),
-        note("line", line),
-        note("date", &date_of(day).to_string()),
+        note("line", place.line),
+        note("date", &date_of(place.day).to_string()),
         note("program", concat!("ovenward ", env!("CARGO_PKG_VERSION"))),
     ];
+    if !place.joins.is_empty() {
+        let names: Vec<String> = place.joins.iter().map(|id| file::stem(*id)).collect();
+        notes.push(note(file::JOINS_KEY, &names.join(",")));
+    }
     let ascending = |column_idx| SortingColumn { column_idx, descending: false, nulls_first: false };
     Ok(WriterProperties::builder()
         .set_compression(Compression::ZSTD(ZstdLevel::try_new(ZSTD_LEVEL)?))

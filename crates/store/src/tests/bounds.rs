@@ -92,7 +92,8 @@ fn a_quarantined_payload_is_kept_as_it_came() {
     let entries = store.quarantine(9).unwrap();
     assert_eq!(entries[1].quarantined, odd);
     assert_eq!(entries[0].quarantined.payload.len(), QUARANTINE_PAYLOAD);
-    store.release_quarantine(&[entries[0].id]).unwrap();
+    store.commit_released(&[number(SPEED, MONDAY, 1.0)], &[entries[0].id]).unwrap();
+    assert_eq!(all(&store).len(), 1);
     assert_eq!(store.quarantine(9).unwrap().len(), 1);
     assert_eq!(store.quarantine_counts().unwrap(), [("unknown-topic".into(), 1), ("unreadable".into(), 1)]);
 }

@@ -8,5 +8,6 @@ mod crash;
 mod fixture;
 mod keeping;
 mod model;
+mod outside;
 mod sealing;
 mod together;

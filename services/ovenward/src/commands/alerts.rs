@@ -13,9 +13,10 @@ mod suppress;
 use std::io::Write;
 use std::sync::Arc;
 
-use clap::{Args, Subcommand, ValueEnum};
+use clap::{Args, Subcommand};
 use store::Store;
 
+use super::TextOrJson;
 use crate::alert_desk::{AlertDesk, Person};
 use crate::config::Settings;
 use crate::failure::Failure;
@@ -74,14 +75,6 @@ struct ByArguments {
     /// How the outcome is printed.
     #[arg(long, value_enum, default_value_t = TextOrJson::Text)]
     format: TextOrJson,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum TextOrJson {
-    /// For people.
-    Text,
-    /// For programs.
-    Json,
 }
 
 /// Lists alerts, or does what is asked about them; also while the service runs.

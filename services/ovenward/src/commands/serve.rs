@@ -1,6 +1,4 @@
-//! `ovenward serve`, and the connection that `check --connect` tries.
-
-use std::io::Write;
+//! `ovenward serve`.
 
 use anyhow::Context;
 use tokio::signal::unix::{SignalKind, signal};
@@ -26,17 +24,5 @@ pub fn serve(settings: Settings) -> Result<(), Failure> {
         tracing::info!(site = %settings.plant.site, status_page = %format!("http://{}/", settings.console.bind), "serving");
         service::run(settings, PlantClock::Machine, stop).await
     })?;
-    Ok(())
-}
-
-/// Connects to the broker once and says in which version of MQTT it answered.
-///
-/// # Errors
-/// It did not answer, with what to look at.
-pub fn try_broker(settings: &Settings, out: &mut dyn Write) -> Result<(), Failure> {
-    let runtime = tokio::runtime::Runtime::new()?;
-    let protocol = runtime.block_on(broker::try_connect(&settings.broker))?;
-    let broker = &settings.broker;
-    writeln!(out, "The broker at {}:{} answers in {protocol}.", broker.host, broker.port)?;
     Ok(())
 }

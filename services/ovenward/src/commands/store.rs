@@ -4,12 +4,13 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use anyhow::Context;
-use clap::{Args, Subcommand, ValueEnum};
+use clap::{Args, Subcommand};
 use reading::Timestamp;
 use serde::Serialize;
 use serde_json::json;
 use store::{Finding, Gap, Store};
 
+use super::TextOrJson;
 use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
@@ -20,8 +21,8 @@ pub struct StoreArguments {
     #[command(subcommand)]
     what: Option<StoreCommand>,
     /// How it is printed.
-    #[arg(long, global = true, value_enum, default_value_t = StoreFormat::Text)]
-    format: StoreFormat,
+    #[arg(long, global = true, value_enum, default_value_t = TextOrJson::Text)]
+    format: TextOrJson,
 }
 
 #[derive(Debug, Subcommand)]
@@ -36,21 +37,13 @@ enum StoreCommand {
     },
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum StoreFormat {
-    /// For people.
-    Text,
-    /// One JSON object.
-    Json,
-}
-
 /// Does what was asked with the store.
 ///
 /// # Errors
 /// The store cannot be read or copied, or it is not whole.
 pub fn store(settings: &Settings, arguments: &StoreArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let store = Store::open(&settings.data_dir, &settings.plant)?;
-    let text = arguments.format == StoreFormat::Text;
+    let text = arguments.format == TextOrJson::Text;
     match &arguments.what {
         None => {
             let summary = Summary::of(&store, &settings.data_dir)?;

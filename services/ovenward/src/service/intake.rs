@@ -5,11 +5,11 @@ use std::time::{Duration, Instant};
 
 use broker::{Acknowledger, Delivery, IntakeEvent};
 use crossbeam_channel::Sender;
-use reading::{Plant, Reading, Timestamp, payload};
+use reading::{Plant, Quality, Reading, Timestamp, payload};
 use store::{Quarantined, Store};
 use tokio::sync::{mpsc, watch};
 
-use super::clock::PlantClock;
+use super::clock::{PlantClock, StepWatch};
 use super::figures::Figures;
 use super::links::BrokerLink;
 use super::lost::{self, LossWatch};
@@ -31,6 +31,7 @@ pub(crate) struct IntakeLoop {
     pub(crate) troubles: Arc<Troubles>,
     pub(crate) losses: LossWatch,
     pub(crate) clock: PlantClock,
+    pub(crate) steps: StepWatch,
     pub(crate) commit_every: Duration,
     pub(crate) stopped: watch::Receiver<bool>,
 }
@@ -96,7 +97,7 @@ impl IntakeLoop {
 
     /// Commits a group and acknowledges it; on failure keeps it and tries again, while the broker
     /// holds back what would come next. Told to stop, it leaves them to the broker.
-    async fn commit(&self, group: &mut Vec<Delivery>) {
+    async fn commit(&mut self, group: &mut Vec<Delivery>) {
         if group.is_empty() {
             return;
         }
@@ -127,14 +128,22 @@ impl IntakeLoop {
         }
     }
 
-    fn decode(&self, group: &[Delivery]) -> (Vec<Reading>, Vec<Quarantined>) {
+    fn decode(&mut self, group: &[Delivery]) -> (Vec<Reading>, Vec<Quarantined>) {
+        // A simulated plant's clock runs faster than time; nobody sets it.
+        let doubtful =
+            matches!(self.clock, PlantClock::Machine) && self.steps.is_doubtful(self.clock.now(), Instant::now());
         let mut readings = Vec::with_capacity(group.len());
         let mut quarantined = Vec::new();
         for delivery in group {
             let received = Timestamp(delivery.received_us);
             for result in payload::decode(&self.plant.signals, &delivery.topic, &delivery.payload, received) {
                 match result {
-                    Ok(reading) => readings.push(reading),
+                    Ok(mut reading) => {
+                        if doubtful && reading.time == received && reading.quality == Quality::Good {
+                            reading.quality = Quality::Uncertain;
+                        }
+                        readings.push(reading);
+                    }
                     Err(rejection) => {
                         let count = self.figures.reject(rejection.reason.name());
                         // The first, then every power of two: a broken sensor must not fill the log.
