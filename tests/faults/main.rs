@@ -2,6 +2,7 @@
 //! the plant is stored in the end, once. The plant is simulated and everything in it invented.
 #![allow(clippy::unwrap_used)]
 
+mod broker;
 mod disk;
 mod full_disk;
 mod gate;
