@@ -70,7 +70,7 @@ impl RiseWatch {
         let practice = Practice::of(&rise, line.zones.len(), normal, is_settled, &context.plant.shifts, window.ends);
         let drift = normal.map(|normal| &normal.record().drift);
         let evidence = weigh(&rise, &self.tracker.recent, line, &practice, drift, &context.settings)?;
-        let found = Finding::of(&evidence, &context.settings).filter(|_| !self.tracker.has_slowed());
+        let found = Finding::of(&evidence, &context.settings);
         let condition = match self.standing.alert() {
             Some(alert) => !self.tracker.has_come_back() && still_departs(alert.finding, &evidence, context),
             None => found.is_some(),

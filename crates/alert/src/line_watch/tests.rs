@@ -126,11 +126,11 @@ fn an_unmatched_rise_raises_one_alert_that_ends_when_the_zones_are_dry_again() {
 #[test]
 fn an_alert_ends_with_its_rise_and_the_next_rise_is_judged_anew() {
     let story = Story::new().goes_on(40, 1.17, CALM).goes_on(30, 1.32, WET_LATE);
-    // The band is back, and the zones stay as wet as they are for another reason.
-    let story = story.goes_on(40, 1.17, WET_LATE);
+    // The band is nearly back, and the zones stay as wet as they are for another reason.
+    let story = story.goes_on(40, 1.19, WET_LATE);
     assert_eq!((story.raised().len(), story.ended()), (1, 1));
     let wetter = [1.0, 1.1, 1.5, 1.6];
-    let story = story.goes_on(40, 1.32, wetter);
+    let story = story.goes_on(40, 1.34, wetter);
     assert_eq!(story.raised().len(), 2);
 }
 
@@ -162,6 +162,14 @@ fn wetter_zones_without_a_rise_are_no_unmatched_rise() {
 #[test]
 fn a_fallen_peak_is_steam_that_did_not_keep_up() {
     let story = Story::new().goes_on(40, 1.17, CALM).goes_on(40, 1.32, [0.72, 0.95, 1.0, 1.0]);
+    let findings: Vec<Finding> = story.raised().iter().map(|alert| alert.finding).collect();
+    assert_eq!(findings, [Finding::SteamShort]);
+}
+
+#[test]
+fn late_zones_that_are_wet_while_the_peak_falls_are_the_steam_first() {
+    let a_little_short = [0.88, 1.0, 1.3, 1.4];
+    let story = Story::new().goes_on(40, 1.17, CALM).goes_on(40, 1.32, a_little_short);
     let findings: Vec<Finding> = story.raised().iter().map(|alert| alert.finding).collect();
     assert_eq!(findings, [Finding::SteamShort]);
 }
