@@ -16,7 +16,8 @@ const LINE_MONTH_DAYS: f64 = 30.0;
 pub struct Group {
     /// How many events.
     pub events: usize,
-    /// How many of them were found.
+    /// How many of them were found: of rises as [`Event::is_found_by`] says, of sensor faults and disturbances those
+    /// that an alarm accepted for them was raised about.
     pub found: usize,
     /// How many were found and rightly named.
     pub named: usize,
@@ -65,6 +66,8 @@ pub struct Judged {
     pub event: Event,
     /// The first alarm that found it.
     pub alarm: Option<Alarm>,
+    /// Whether an alarm accepted for it was raised about it.
+    pub is_told: bool,
     /// False alarms from its beginning until the next one's.
     pub false_alarms: Vec<Alarm>,
 }
@@ -75,6 +78,13 @@ impl Judged {
     pub fn delay(&self) -> Option<f64> {
         let alarm = self.alarm.as_ref()?;
         Some((alarm.raised - self.event.began).as_seconds() / 60.0 / self.event.bake_time_min)
+    }
+
+    fn is_found(&self) -> bool {
+        match self.event.truth {
+            Truth::UnmatchedRise => self.alarm.is_some(),
+            Truth::SensorFault | Truth::Disturbance | Truth::NothingWrong => self.is_told,
+        }
     }
 
     fn is_rightly_named(&self) -> bool {
@@ -134,6 +144,7 @@ impl Score {
             let next = scripted.get(index + 1).map_or(outcome.ends, |next| next.began);
             self.judged.push(Judged {
                 event: (*event).clone(),
+                is_told: alarms.iter().any(|alarm| event.explains(alarm)),
                 alarm: alarms.iter().find(|alarm| event.is_found_by(alarm)).map(|alarm| (*alarm).clone()),
                 false_alarms: false_alarms
                     .iter()
@@ -149,7 +160,7 @@ impl Score {
         let mut group = Group::default();
         for judged in self.judged.iter().filter(|judged| belongs(&judged.event)) {
             group.events += 1;
-            group.found += usize::from(judged.alarm.is_some());
+            group.found += usize::from(judged.is_found());
             group.named += usize::from(judged.is_rightly_named());
             group.delays.extend(judged.delay());
             group.false_alarms += judged.false_alarms.len();
@@ -278,6 +289,16 @@ mod tests {
         for (truth, wanted) in cases {
             assert_eq!([rise, fault, departs, "any"].map(|kind| false_alarms(truth, kind)), wanted, "{truth:?}");
         }
+    }
+
+    #[test]
+    fn a_fault_is_told_by_an_alarm_of_its_kind_while_it_lasts() {
+        let told = |truth, at, kind| score(truth, &[(at, kind, "")]).group(|_| true).found;
+        assert_eq!(told(Truth::SensorFault, 110, "sensor-fault"), 1);
+        assert_eq!(told(Truth::SensorFault, 99, "sensor-fault"), 0, "before it");
+        assert_eq!(told(Truth::SensorFault, 110, "departs-from-normal"), 0);
+        assert_eq!(told(Truth::Disturbance, 110, "departs-from-normal"), 1);
+        assert_eq!(told(Truth::NothingWrong, 110, "departs-from-normal"), 0);
     }
 
     #[test]

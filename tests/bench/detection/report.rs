@@ -19,8 +19,7 @@ use crate::table;
 /// A group of events that is reported.
 pub(crate) struct Row {
     pub(crate) name: String,
-    /// Whether its events are rises that nobody met.
-    pub(crate) to_be_found: bool,
+    pub(crate) truth: Truth,
     pub(crate) group: Group,
 }
 
@@ -29,19 +28,23 @@ const SIZES: [(&str, f64, f64); 3] = [("3-4 %", 3.0, 4.0), ("4-7 %", 4.0, 7.0), 
 
 /// Every group of events there is: sizes without venting, families, ovens.
 pub(crate) fn rows(score: &Score) -> Vec<Row> {
-    let row = |name: String, to_be_found, group| Row { name, to_be_found, group };
+    let row = |name: String, truth, group| Row { name, truth, group };
     let sizes = SIZES.iter().map(|(size, low, high)| {
-        row(format!("without venting, {size}"), true, score.rises(|event| event.is_plain_rise(*low, *high)))
+        row(
+            format!("without venting, {size}"),
+            Truth::UnmatchedRise,
+            score.rises(|event| event.is_plain_rise(*low, *high)),
+        )
     });
     let families = family::ALL.iter().map(|family| {
         let group = score.group(|event| event.family == family.name);
-        row(family.name.into(), family.truth == Truth::UnmatchedRise, group)
+        row(family.name.into(), family.truth, group)
     });
     let ovens = ovens::all();
     let ovens = ovens.iter().flat_map(|oven| {
         SIZES[1..].iter().map(|(size, low, high)| {
             let group = score.rises(|event| event.oven == oven.name && event.is_plain_rise(*low, *high));
-            row(format!("{}: {size}", oven.name), true, group)
+            row(format!("{}: {size}", oven.name), Truth::UnmatchedRise, group)
         })
     });
     sizes.chain(families).chain(ovens).filter(|row| row.group.events > 0).collect()
@@ -135,17 +138,20 @@ fn families(score: &Score) -> String {
         "| events | number | recall (95 %) | rightly named | delay, median (p90) | false alarms |\n\
          | --- | --- | --- | --- | --- | --- |\n",
     );
-    for Row { name, to_be_found, group } in rows(score) {
+    for Row { name, truth, group } in rows(score) {
         let (low, high) = wilson(group.found, group.events);
-        let found = match to_be_found {
-            true => format!(
+        let found = match truth {
+            Truth::UnmatchedRise => format!(
                 "{} ({low:.3}-{high:.3}) | {} | {} ({})",
                 share(group.found, group.events),
                 share(group.named, group.found),
                 delay(&group, 0.5),
                 delay(&group, 0.9)
             ),
-            false => "| |".into(),
+            Truth::SensorFault | Truth::Disturbance => {
+                format!("told of {} ({low:.3}-{high:.3}) | |", share(group.found, group.events))
+            }
+            Truth::NothingWrong => "| |".into(),
         };
         text += &format!("| {name} | {} | {found} | {} |\n", group.events, group.false_alarms);
     }
@@ -158,10 +164,10 @@ fn csv(methods: &[(String, Score)]) -> String {
          days,per_line_month,rate_low,rate_high\n",
     );
     for (method, score) in methods {
-        for Row { name, to_be_found, group } in rows(score) {
+        for Row { name, truth, group } in rows(score) {
             let (low, high) = wilson(group.found, group.events);
-            let found = match to_be_found {
-                true => format!(
+            let found = match truth {
+                Truth::UnmatchedRise => format!(
                     "{},{},{low:.4},{high:.4},{},{},{}",
                     group.found,
                     share(group.found, group.events),
@@ -169,7 +175,10 @@ fn csv(methods: &[(String, Score)]) -> String {
                     delay(&group, 0.5),
                     delay(&group, 0.9)
                 ),
-                false => ",,,,,,".into(),
+                Truth::SensorFault | Truth::Disturbance => {
+                    format!("{},{},{low:.4},{high:.4},,,", group.found, share(group.found, group.events))
+                }
+                Truth::NothingWrong => ",,,,,,".into(),
             };
             text += &format!("\"{method}\",\"{name}\",{},{found},{},,,,\n", group.events, group.false_alarms);
         }

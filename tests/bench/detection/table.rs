@@ -10,7 +10,8 @@ use crate::report::{Row, rows};
 
 /// Writes what was found, family by family and oven by oven, and what was raised for nothing.
 pub(crate) fn write(score: &Score, out: &mut impl Write) -> io::Result<()> {
-    let (rises, others): (Vec<Row>, Vec<Row>) = rows(score).into_iter().partition(|row| row.to_be_found);
+    let (rises, others): (Vec<Row>, Vec<Row>) =
+        rows(score).into_iter().partition(|row| row.truth == Truth::UnmatchedRise);
     writeln!(
         out,
         "{:<46} {:>6} {:>6} {:>13} {:>6} {:>6} {:>6} {:>6}",
@@ -35,9 +36,10 @@ pub(crate) fn write(score: &Score, out: &mut impl Write) -> io::Result<()> {
             group.false_alarms
         )?;
     }
-    writeln!(out, "\n{:<46} {:>6} {:>6}", "nothing wrong, or not with the rate", "events", "false")?;
-    for Row { name, group, .. } in &others {
-        writeln!(out, "{name:<46} {:>6} {:>6}", group.events, group.false_alarms)?;
+    writeln!(out, "\n{:<46} {:>6} {:>6} {:>6}", "nothing wrong, or not with the rate", "events", "told", "false")?;
+    for Row { name, truth, group } in &others {
+        let told = if *truth == Truth::NothingWrong { "-".into() } else { group.found.to_string() };
+        writeln!(out, "{name:<46} {:>6} {told:>6} {:>6}", group.events, group.false_alarms)?;
     }
     writeln!(out)?;
     for (name, alarms) in [("clean line-days", score.on_clean_days()), ("line-days of events", score.during_events())] {
