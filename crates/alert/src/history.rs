@@ -5,10 +5,10 @@ use std::sync::Arc;
 use normal_profile::{Observation, RiseChange};
 use reading::{Line, RunningState, Span, Window};
 
+use crate::arrival::Arrival;
 use crate::evidence::weigh;
 use crate::practice::Practice;
 use crate::rise::RiseTracker;
-use crate::rise_watch::SETTLED_AFTER;
 use crate::settings::DetectionSettings;
 
 /// A break longer than this begins another run.
@@ -57,12 +57,12 @@ pub fn rises(
     let unjudged = Practice::unknown(line.zones.len());
     let mut tracker = RiseTracker::new(*settings);
     let mut changes: Vec<Option<f64>> = Vec::new();
-    let mut complete_since = None;
+    let mut arrival = Arrival::default();
     let mut rises = Vec::new();
     for window in windows {
         let Some(rise) = tracker.observe(window).cloned() else {
             changes.clear();
-            complete_since = None;
+            arrival = Arrival::default();
             continue;
         };
         if window.state != RunningState::Baking || window.product != *product {
@@ -73,14 +73,13 @@ pub fn rises(
         for zone in evidence.reached() {
             changes[zone.zone - 1].get_or_insert(zone.observed - zone.before);
         }
-        complete_since = evidence.complete.then(|| complete_since.unwrap_or(window.ends));
-        let settled = complete_since.is_some_and(|since| window.ends - since >= SETTLED_AFTER);
-        if evidence.complete && complete_since == Some(window.ends) {
+        if arrival.note(&evidence, window.ends) {
             let ln_humidity_change = changes.iter().map(|change| change.unwrap_or(f64::NAN)).collect();
             let settled_ln_humidity_change = vec![f64::NAN; line.zones.len()];
             let (began_us, ln_speed_change) = (rise.began.0, rise.ln_change());
             rises.push(RiseChange { began_us, ln_speed_change, ln_humidity_change, settled_ln_humidity_change });
         }
+        let settled = arrival.is_settled(window.ends);
         if settled && let Some(last) = rises.last_mut().filter(|last| last.began_us == rise.began.0) {
             for zone in &evidence.zones {
                 last.settled_ln_humidity_change[zone.zone - 1] = zone.observed - zone.before;
@@ -89,7 +88,7 @@ pub fn rises(
         if settled || tracker.has_slowed() {
             tracker.settle(window.ends);
             changes.clear();
-            complete_since = None;
+            arrival = Arrival::default();
         }
     }
     rises

@@ -23,6 +23,7 @@ pub mod settings;
 pub mod unanswered;
 
 mod alert;
+mod arrival;
 mod attribution;
 mod context;
 mod delayed;

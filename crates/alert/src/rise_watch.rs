@@ -5,6 +5,7 @@ use reading::{Span, Timestamp, Window};
 
 use crate::advice;
 use crate::alert::{Alert, Kind, Priority, SpeedChange, ZoneFigures};
+use crate::arrival::Arrival;
 use crate::context::Context;
 use crate::evidence::{Evidence, weigh};
 use crate::finding::{Finding, LEAST_SHARE};
@@ -18,9 +19,6 @@ use crate::standing::Standing;
 /// A rise that has reached every zone this long ago and given no reason for an alert was met. What the
 /// zones do later has other causes.
 const MET_AFTER: Span = Span::minutes(15);
-/// From this long after it has reached every zone, a rise is held against what practice had made of
-/// others by then: crews that take their time have answered.
-pub(crate) const SETTLED_AFTER: Span = Span::minutes(10);
 /// While an alert stands, its evidence counts as gone only below this share of what raises it.
 const DEADBAND: f64 = 0.5;
 
@@ -30,7 +28,7 @@ pub(crate) struct RiseWatch {
     tracker: RiseTracker,
     trace: Trace,
     standing: Standing,
-    complete_since: Option<Timestamp>,
+    arrival: Arrival,
 }
 
 impl RiseWatch {
@@ -39,7 +37,7 @@ impl RiseWatch {
             tracker: RiseTracker::new(context.settings),
             trace: Trace::default(),
             standing: Standing::new(context.settings.rise_delays),
-            complete_since: None,
+            arrival: Arrival::default(),
         }
     }
 
@@ -66,7 +64,7 @@ impl RiseWatch {
     pub(crate) fn judge(&mut self, context: &Context, window: &Window, normal: Option<&Normal>) -> Option<LineEvent> {
         let rise = self.tracker.rise()?.clone();
         let line = context.line();
-        let is_settled = self.complete_since.is_some_and(|since| window.ends - since >= SETTLED_AFTER);
+        let is_settled = self.arrival.is_settled(window.ends);
         let practice = Practice::of(&rise, line.zones.len(), normal, is_settled, &context.plant.shifts, window.ends);
         let drift = normal.map(|normal| &normal.record().drift);
         let evidence = weigh(&rise, &self.tracker.recent, line, &practice, drift, &context.settings)?;
@@ -88,17 +86,17 @@ impl RiseWatch {
     }
 
     pub(crate) fn stand_down(&mut self, now: Timestamp) -> Option<LineEvent> {
-        self.complete_since = None;
+        self.arrival = Arrival::default();
         self.standing.clear(now)
     }
 
     /// Lets go of a rise that gave no reason for an alert.
     fn settle_if_met(&mut self, evidence: &Evidence, condition: bool, now: Timestamp) {
-        self.complete_since = evidence.complete.then(|| self.complete_since.unwrap_or(now));
+        self.arrival.note(evidence, now);
         if self.standing.stands() {
             return;
         }
-        let met = !condition && self.complete_since.is_some_and(|since| now - since >= MET_AFTER);
+        let met = !condition && self.arrival.lies_back(MET_AFTER, now);
         if met || self.tracker.has_slowed() {
             self.settle(now);
         }
@@ -106,7 +104,7 @@ impl RiseWatch {
 
     fn settle(&mut self, now: Timestamp) {
         self.tracker.settle(now);
-        self.complete_since = None;
+        self.arrival = Arrival::default();
     }
 }
 

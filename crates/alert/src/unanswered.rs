@@ -12,8 +12,8 @@ use reading::Line;
 use crate::evidence::ZoneEvidence;
 use crate::practice::Practice;
 
-/// Zones follow the load in full whose middle lies beyond the first of these shares of the oven's length, and
-/// not at all before the second: zone 1's vapour is the steam's, the middle is shared (common practice).
+/// Zones whose middle lies before the first of these shares of the oven's length do not follow the load, those
+/// beyond the second in full: zone 1's vapour is the steam's, the middle is shared (common practice).
 const FOLLOWS: (f64, f64) = (0.2, 0.6);
 /// A zone that follows the load by less than this cannot speak of it by itself.
 const SPEAKS: f64 = 0.5;
@@ -79,7 +79,8 @@ pub(crate) fn unanswered(
     let learned = practice.covariance.select(&indices);
     // Zones are weighed by themselves: correlations learned from a few rises would let a fall of zone 1
     // pass for a rise of zone 3.
-    let alone = SquareMatrix::diagonal(&learned.standard_deviations().iter().map(|sd| sd * sd).collect::<Vec<_>>());
+    let alone =
+        SquareMatrix::from_fn(indices.len(), |row, column| if row == column { learned.get(row, row) } else { 0.0 });
     let plain = project(&excess, &apart, &alone, &learned)?;
     if !practice.crews_change() {
         return Some(plain);
