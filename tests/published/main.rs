@@ -2,6 +2,7 @@
 //! first lines; a check prints how far off its worst row is.
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
 
+mod balance;
 mod bread;
 mod change_points;
 mod combustion;

@@ -1,0 +1,28 @@
+//! What a crew sets, and the air that the oven draws in.
+
+use physics::units::{Celsius, HumidityRatio};
+
+/// How an oven is set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settings {
+    /// Opening of each zone's exhaust damper, 0 to 1.
+    pub dampers: Vec<f64>,
+    /// Air temperature of each zone.
+    pub temperatures: Vec<Celsius>,
+    /// Steam, kg/h.
+    pub steam_kg_h: f64,
+}
+
+/// The air that make-up air is drawn from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ambient {
+    /// Its temperature.
+    pub temperature: Celsius,
+    /// Its humidity ratio.
+    pub humidity: HumidityRatio,
+}
+
+impl Ambient {
+    /// A bakery hall: 25 °C and 0.010 kg/kg (common practice).
+    pub const HALL: Self = Self { temperature: Celsius(25.0), humidity: HumidityRatio(0.010) };
+}
