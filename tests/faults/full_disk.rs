@@ -70,7 +70,7 @@ fn ride_out(place: &Plant, serve: impl Fn() -> Running, break_it: impl Fn(&Child
     assert_eq!(gate.acknowledged(), acknowledged, "acknowledged what it could not store");
     assert_eq!(serving.0.try_wait().unwrap(), None, "the service has ended");
     assert!(status(place).contains(NOT_STORED), "{}", status(place));
-    assert!(place.get("/").unwrap().contains(NOT_STORED));
+    assert!(place.get("/plain").unwrap().contains(NOT_STORED));
 
     mend_it(&serving.0);
     let sent = flooding.acknowledged();

@@ -35,7 +35,7 @@ fn listed(place: &Plant) -> Value {
 }
 
 fn page(place: &Plant) -> String {
-    place.get("/").unwrap_or_default()
+    place.get("/plain").unwrap_or_default()
 }
 
 /// Calls, and high ones among them, of the early shift of the day.

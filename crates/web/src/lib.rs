@@ -1,13 +1,15 @@
 //! What people and machines see of the running service over HTTP.
 //!
 //! Follow one request: [`serve`] listens; `guard` refuses a foreign `Host` and adds the security
-//! headers; `routes` answers from the newest [`PlantStatus`]; `page` renders it, `live` tells a browser
-//! that there is a newer one. The page has one rendering, in Rust: its script only fetches the same
+//! headers; `routes` answers from the newest [`PlantStatus`], `live` tells a browser that there is a newer
+//! one, and `console` hands out the web console, which `build.rs` makes of services/console. `page` is the
+//! plain status page for where there is no console: rendered in Rust, and its script only fetches the same
 //! markup again.
 //!
 //! Deliberately absent: any other crate of the workspace. The program hands over plain structs, and
 //! nothing here can reach the broker, the store or the plant.
 
+mod console;
 mod guard;
 mod html;
 mod live;

@@ -12,7 +12,7 @@ use chrono::NaiveDate;
 
 use crate::problem::Problem;
 use crate::serve::App;
-use crate::{guard, live, page};
+use crate::{console, guard, live, page};
 
 const STYLE: &str = include_str!("../assets/plant.css");
 const SCRIPT: &str = include_str!("../assets/plant.js");
@@ -24,7 +24,7 @@ const SHEET_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-s
 /// Every route, behind the guard.
 pub(crate) fn router(app: App, bound: SocketAddr) -> Router {
     Router::new()
-        .route("/", get(plant_page))
+        .merge(console::routes())
         .route("/fragment/plant", get(plant_fragment))
         .route("/assets/plant.css", get(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], STYLE)))
         .route("/assets/plant.js", get(([(header::CONTENT_TYPE, "text/javascript; charset=utf-8")], SCRIPT)))
@@ -40,10 +40,6 @@ pub(crate) fn router(app: App, bound: SocketAddr) -> Router {
         .layer(middleware::from_fn_with_state(bound, guard::refuse_foreign_host))
         .layer(middleware::from_fn(guard::secure))
         .with_state(app)
-}
-
-async fn plant_page(State(app): State<App>) -> Html<String> {
-    Html(page::document(&app.status()))
 }
 
 /// What stands inside the page's `main`, for a page that is already open.

@@ -9,8 +9,8 @@ use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tokio::time::sleep;
 
-use crate::routes;
 use crate::status::PlantStatus;
+use crate::{console, routes};
 
 /// What is left to clients that are in the middle of something once the service stops.
 const GRACE: Duration = Duration::from_millis(800);
@@ -64,6 +64,7 @@ pub async fn serve(
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> io::Result<()> {
     let bound = listener.local_addr()?;
+    console::say_if_left_out();
     let (announce, mut stopping) = watch::channel(false);
     let app = App { sources, stopping: stopping.clone() };
     let serving = axum::serve(listener, routes::router(app, bound)).with_graceful_shutdown(async move {

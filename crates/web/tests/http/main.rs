@@ -6,6 +6,7 @@
 mod millbrook;
 mod served;
 
+mod console;
 mod live;
 mod page;
 mod routes;

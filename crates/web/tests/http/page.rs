@@ -5,7 +5,7 @@ use crate::millbrook;
 use crate::served::Served;
 
 fn page(status: PlantStatus) -> String {
-    Served::new(status, |_| {}).get("/").body
+    Served::new(status, |_| {}).get("/plain").body
 }
 
 #[test]
@@ -150,7 +150,7 @@ fn names_from_the_plant_cannot_become_markup() {
 #[test]
 fn the_fragment_is_what_stands_in_main() {
     let served = Served::new(millbrook::overloaded(), |_| {});
-    let (page, fragment) = (served.get("/").body, served.get("/fragment/plant").body);
+    let (page, fragment) = (served.get("/plain").body, served.get("/fragment/plant").body);
     let inside = page.split_once("<main id=\"plant\" tabindex=\"-1\">").unwrap().1.split_once("</main>").unwrap().0;
     assert_eq!(inside, fragment);
 }
@@ -165,7 +165,7 @@ fn what_is_spoken_does_not_change_with_the_clock() {
 #[test]
 fn the_page_asks_nothing_of_another_machine() {
     let served = Served::new(millbrook::overloaded(), |_| {});
-    for path in ["/", "/assets/plant.css", "/assets/plant.js"] {
+    for path in ["/plain", "/assets/plant.css", "/assets/plant.js"] {
         let body = served.get(path).body.replace("http://www.w3.org/2000/svg", "");
         assert!(!body.contains("http://") && !body.contains("https://") && !body.contains("@import"), "{path}");
         assert!(!body.contains("style=\"") && !body.contains("onclick"), "{path} needs inline style or script");

@@ -12,6 +12,7 @@ fn every_path_answers_with_its_type() {
     let served = served();
     for (path, content_type) in [
         ("/", "text/html; charset=utf-8"),
+        ("/plain", "text/html; charset=utf-8"),
         ("/fragment/plant", "text/html; charset=utf-8"),
         ("/assets/plant.css", "text/css; charset=utf-8"),
         ("/assets/plant.js", "text/javascript; charset=utf-8"),

@@ -1,0 +1,47 @@
+import { useCallback, useEffect, useState } from "preact/hooks";
+import { ApiProblem, get } from "../api/client";
+
+/** What the service answered to a question: not yet, this, or that it could not. */
+export interface Answer<T> {
+  value: T | null;
+  problem: ApiProblem | null;
+  loading: boolean;
+  ask(): void;
+}
+
+type Query = Record<string, string | number | null | undefined>;
+
+/** Asks the API, again whenever the question changes, and every `every` ms where given. None asks nothing. */
+export function useAnswer<T>(path: string | null, query: Query = {}, every?: number): Answer<T> {
+  const [state, setState] = useState<Omit<Answer<T>, "ask">>({ value: null, problem: null, loading: path !== null });
+  const [round, setRound] = useState(0);
+  const question = path === null ? null : JSON.stringify([path, query]);
+
+  useEffect(() => {
+    setState({ value: null, problem: null, loading: question !== null });
+  }, [question]);
+
+  useEffect(() => {
+    if (path === null) return;
+    const abort = new AbortController();
+    get<T>(path, query, abort.signal).then(
+      (value) => setState({ value, problem: null, loading: false }),
+      (error: unknown) => {
+        if (abort.signal.aborted) return;
+        const problem = error instanceof ApiProblem ? error : new ApiProblem(0, String(error));
+        // A figure that was there stays, with the problem beside it.
+        setState((known) => ({ ...known, problem, loading: false }));
+      },
+    );
+    return () => abort.abort();
+  }, [question, round]);
+
+  useEffect(() => {
+    if (every === undefined || path === null) return;
+    const timer = setInterval(() => setRound((number) => number + 1), every);
+    return () => clearInterval(timer);
+  }, [every, question]);
+
+  const ask = useCallback(() => setRound((number) => number + 1), []);
+  return { ...state, ask };
+}

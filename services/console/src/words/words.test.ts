@@ -1,0 +1,43 @@
+import { expect, test } from "vitest";
+import type { Alert, LineStatus } from "../api/types";
+import { order } from "./advice";
+import { calling, trouble } from "./alert";
+import { loadWords, silentFor } from "./line";
+
+const alert = (change: Partial<Alert>): Alert =>
+  ({ id: "a", line: "tunnel-1", kind: "sensor-fault", priority: "high", state: "unacknowledged", raised: "2026-10-06T13:00:00Z", message: "", ...change });
+
+test("what nobody has answered comes first, what is kept quiet or over not at all", () => {
+  const alerts = [
+    alert({ id: "answered", state: "acknowledged" }),
+    alert({ id: "shelved", state: "shelved" }),
+    alert({ id: "over", ended: "2026-10-06T13:05:00Z" }),
+    alert({ id: "medium", priority: "medium", raised: "2026-10-06T13:20:00Z" }),
+    alert({ id: "high" }),
+    alert({ id: "newer", raised: "2026-10-06T13:10:00Z" }),
+  ];
+  expect(calling(alerts).map(({ id }) => id)).toEqual(["newer", "high", "medium", "answered"]);
+});
+
+test("a finding of a later version is told by its code", () => {
+  expect(trouble(alert({ finding: "carryover" }))).toBe("overloaded");
+  expect(trouble(alert({ finding: "burner-out" }))).toBe("burner out");
+  expect(trouble(alert({ finding: null }))).toBe("an alert");
+});
+
+test("advice carries its figure in the units wanted", () => {
+  expect(order({ step: "open-exhaust", zone: 2, to_pct: 58 }, "metric")).toBe("Open the exhaust of zone 2 to 58 %");
+  expect(order({ step: "open-exhaust", zone: 2 }, "metric")).toBe("Open the exhaust of zone 2");
+  expect(order({ step: "slow-band", to_m_min: 1.27 }, "metric")).toBe("Slow the band to 1.27\u00a0m/min");
+  expect(order({ step: "slow-band", to_m_min: 1.27 }, "us")).toBe("Slow the band to 4.17\u00a0ft/min");
+  expect(order({ step: "raise-temperature", by_c: 5 }, "us")).toBe("Raise the temperature by 9\u00a0°F");
+  expect(order({ step: "add-zone" }, "metric")).toBe("Add zone");
+});
+
+test("a line that nothing is heard of is silent, one just heard is not", () => {
+  const line = { state: "baking", load: "unknown", newest: "2026-10-06T13:00:00Z" } as LineStatus;
+  expect(silentFor(line, "2026-10-06T13:00:30Z")).toBeNull();
+  expect(silentFor(line, "2026-10-06T13:03:00Z")).toBe(180);
+  expect(loadWords(line)).toBe("Not judged");
+  expect(loadWords({ ...line, state: "stopped" })).toBe("Not baking");
+});
