@@ -9,6 +9,7 @@ mod combustion;
 mod control_charts;
 mod exhaust;
 mod moist_air;
+mod regressions;
 mod response;
 mod saturation;
 mod steam;

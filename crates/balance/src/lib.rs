@@ -12,6 +12,8 @@
 //! with `G` the dry air that its exhaust draws. Evaporation belongs to the *time* in the oven, not to the place:
 //! a faster band carries the same drying curve further down the oven, and what dried in zone 2 dries in zone 3.
 //!
+//! [`energy`] is the other half: what a line used by shift, what it made of it, and whether that is less than before.
+//!
 //! Nothing here reads a file, a clock or the network. What it gives is a prediction, never an order: exhaust,
 //! burner and steam settings belong to the oven maker's limits, the plant's licensed people and local codes.
 
@@ -20,6 +22,7 @@
 mod bake;
 mod damper;
 mod drying;
+pub mod energy;
 mod heat_balance;
 mod oven;
 mod parameters;
