@@ -12,7 +12,9 @@ use physics::units::{Celsius, HumidityRatio, MetrePerMinute, MoistureFraction, P
 
 use crate::plant::Plant;
 use crate::quantity::Quantity;
+use crate::rest::Rest;
 use crate::running_state::{Infeed, RunningState, RunningStateTracker};
+use crate::series::LineSeries;
 use crate::signal::{LineIndex, SignalId};
 use crate::slot::{Slot, Summary};
 use crate::time::{Span, Timestamp};
@@ -74,16 +76,36 @@ impl WindowBuilder {
         let Some(&slot) = self.slot_of.get(&reading.signal) else { return Placed::InTime };
         self.newest = self.newest.max(Some(reading.time));
         let late = self.closed_until.is_some_and(|until| reading.time < until);
-        self.slots[slot].push(reading, late);
+        self.slots[slot].push(reading.time, reading.value.clone(), reading.quality, late);
         if late { Placed::Late } else { Placed::InTime }
+    }
+
+    /// Takes what is stored of the line and later than all it has taken, and gives the windows that close: the same as if
+    /// the readings had been pushed in order of time.
+    pub fn lay(&mut self, stored: &LineSeries) -> Vec<Window> {
+        let mut rest = Rest::of(stored, &self.slot_of);
+        let mut windows = Vec::new();
+        while let Some(next) = rest.next_time() {
+            // One signal after the other, but only as far as a window: none closes before it has all.
+            let ends = next.floor(self.settings.width) + self.settings.width;
+            rest.take_until(ends, |slot, time, value, quality| {
+                self.newest = self.newest.max(Some(time));
+                let late = self.closed_until.is_some_and(|until| time < until);
+                self.slots[slot].push(time, value, quality, late);
+            });
+            windows.extend(std::iter::from_fn(|| self.next_closed()));
+        }
+        windows
     }
 
     /// The next window, if it is time to close it.
     pub fn next_closed(&mut self) -> Option<Window> {
         let (starts, ends) = self.next_window()?;
         let overdue = self.newest.is_some_and(|newest| newest >= ends + self.settings.lateness);
+        // Where no signal is expected yet, somebody must have gone beyond the window.
+        let passed = self.newest.is_some_and(|newest| newest >= ends);
         let complete = || self.slots.iter().all(|slot| !slot.is_expected(ends) || slot.has_passed(ends));
-        (overdue || complete()).then(|| self.close(starts, ends))
+        (overdue || passed && complete()).then(|| self.close(starts, ends))
     }
 
     /// The next window, complete or not: for a line that has fallen silent and for the end of a file.

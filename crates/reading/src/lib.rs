@@ -19,15 +19,16 @@ pub mod trouble;
 pub mod unit;
 pub mod window;
 
-mod columns;
+mod rest;
+mod series;
 mod slot;
 mod value;
 
 pub use builder::{Placed, WindowBuilder, WindowSettings};
-pub use columns::NumberColumns;
 pub use plant::{Firing, Line, Plant, Product, Shape, Zone};
 pub use quantity::Quantity;
 pub use running_state::RunningState;
+pub use series::{LineSeries, NumberSeries};
 pub use shift::{ShiftCalendar, ShiftInstance};
 pub use signal::{LineIndex, PayloadFormat, Signal, SignalId, SignalMap};
 pub use time::{Span, Timestamp};

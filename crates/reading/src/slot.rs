@@ -7,7 +7,7 @@ use crate::quantity::Quantity;
 use crate::signal::{Signal, SignalId};
 use crate::time::{Span, Timestamp};
 use crate::trouble::{Stillness, Trouble, TroubleKind};
-use crate::value::{Quality, Reading, Value};
+use crate::value::{Quality, Value};
 
 /// What a signal said in one window, in the unit used for calculation.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,21 +53,26 @@ impl Slot {
         }
     }
 
-    pub(crate) fn push(&mut self, reading: &Reading, late: bool) {
-        self.newest = self.newest.max(Some(reading.time));
-        if reading.quality != Quality::Good {
+    pub(crate) fn push(&mut self, time: Timestamp, value: Value, quality: Quality, late: bool) {
+        self.newest = self.newest.max(Some(time));
+        if quality != Quality::Good {
             return;
         }
         if late {
             // Too late for its window, yet it may be the latest word on a signal that seldom speaks.
-            if self.last.as_ref().is_none_or(|(time, _)| *time < reading.time) {
-                self.last = Some((reading.time, reading.value.clone()));
+            if self.last.as_ref().is_none_or(|(last, _)| *last < time) {
+                self.last = Some((time, value));
             }
             return;
         }
-        let place = self.pending.partition_point(|(time, _)| *time < reading.time);
-        if self.pending.get(place).is_none_or(|(time, _)| *time != reading.time) {
-            self.pending.insert(place, (reading.time, reading.value.clone()));
+        // Almost always it is the latest.
+        if self.pending.back().is_none_or(|(last, _)| *last < time) {
+            self.pending.push_back((time, value));
+            return;
+        }
+        let place = self.pending.partition_point(|(other, _)| *other < time);
+        if self.pending[place].0 != time {
+            self.pending.insert(place, (time, value));
         }
     }
 

@@ -9,8 +9,8 @@ use chrono::NaiveTime;
 use physics::units::{Metre, Pascal};
 use reading::shift::ShiftRule;
 use reading::{
-    Firing, Line, LineIndex, NumberColumns, Plant, Quality, Quantity, ShiftCalendar, ShiftInstance, Signal, SignalMap,
-    Span, Timestamp, Zone,
+    Firing, Line, LineIndex, NumberSeries, Plant, Quality, Quantity, ShiftCalendar, ShiftInstance, Signal, SignalId,
+    SignalMap, Span, Timestamp, Zone,
 };
 use shift_profile::{Stretch, shift_profile};
 
@@ -30,7 +30,7 @@ fn eight_hours(bencher: divan::Bencher, (zones, every): (usize, i64)) {
         Stretch { product: "R060".into(), starts: half, ends: shift.ends },
     ];
     bencher
-        .counter(divan::counter::ItemsCount::new(readings.len()))
+        .counter(divan::counter::ItemsCount::new(readings.iter().map(NumberSeries::len).sum::<usize>()))
         .bench(|| shift_profile(&plant, LineIndex(0), &shift, &readings, &stretches).unwrap());
 }
 
@@ -72,20 +72,20 @@ fn plant(zones: usize) -> Plant {
 }
 
 /// Values that swing a little, so that no two are alike and sorting has its work.
-fn readings(plant: &Plant, shift: &ShiftInstance, every: i64) -> NumberColumns {
-    let mut readings = NumberColumns::default();
+fn readings(plant: &Plant, shift: &ShiftInstance, every: i64) -> Vec<NumberSeries> {
     let steps = (shift.ends - shift.starts).0 / Span::seconds(every).0;
-    for step in 0..steps {
-        for (id, signal) in plant.signals.iter() {
+    let series = |(id, signal): (SignalId, &Signal)| {
+        let middle = match signal.quantity {
+            Quantity::AirTemperature => 220.0,
+            Quantity::BandSpeed => 2.0,
+            _ => 60.0,
+        };
+        let mut series = NumberSeries::new(id);
+        for step in 0..steps {
             let swing = ((step * 7919 + i64::from(id.0) * 104_729) as f64).sin();
-            let middle = match signal.quantity {
-                Quantity::AirTemperature => 220.0,
-                Quantity::BandSpeed => 2.0,
-                _ => 60.0,
-            };
-            let time = shift.starts + Span::seconds(step * every);
-            readings.push(id, time, middle + swing, Quality::Good.code());
+            series.push(shift.starts + Span::seconds(step * every), middle + swing, Quality::Good);
         }
-    }
-    readings
+        series
+    };
+    plant.signals.iter().map(series).collect()
 }

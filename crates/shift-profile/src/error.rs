@@ -11,13 +11,13 @@ pub enum ShiftProfileError {
         /// How many lines the plant has.
         lines: usize,
     },
-    /// The columns of the readings do not belong together.
+    /// The columns of a series do not belong together.
     #[error(
-        "the columns of the readings must be equally long; there are {signals} signals, {times} times, {values} values and {qualities} qualities"
+        "the columns of signal {signal} must be equally long; there are {times} times, {values} values and {qualities} qualities"
     )]
     UnequalColumns {
-        /// Length of the column of signals.
-        signals: usize,
+        /// Which signal.
+        signal: u32,
         /// Length of the column of times.
         times: usize,
         /// Length of the column of values.

@@ -13,11 +13,12 @@
 //! Statistics count every reading once. A signal that is sent on change only is therefore not
 //! weighted by time, and one that did not change during the stretch has no value.
 //!
-//! polars stays inside the module `summary`: what comes in are slices, what goes out are plain rows.
+//! polars stays inside the module `summary`: what comes in are vectors, what goes out are plain numbers.
 
 mod error;
 mod measurement;
 mod profile;
+mod remembered;
 mod row;
 mod running;
 mod stretch;

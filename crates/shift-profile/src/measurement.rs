@@ -1,9 +1,12 @@
 //! From stored readings to measurements: in one unit, of one product, and only those that can be true.
 
+use std::collections::HashMap;
+
 use physics::air;
 use physics::units::{Celsius, HumidityRatio, Metre, MoistureFraction, Pascal};
-use reading::{LineIndex, NumberColumns, Plant, Quality, Quantity, Signal, SignalId, Timestamp};
+use reading::{LineIndex, NumberSeries, Plant, Quality, Quantity, Signal, SignalId, Timestamp};
 
+use crate::remembered::Remembered;
 use crate::running::{Running, window_of};
 
 /// What the table summarises. A humidity reading of any kind gives the first three.
@@ -36,57 +39,77 @@ impl Measure {
         Self::BakeTime,
     ];
 
-    /// The number under which it stands in a column.
-    pub(crate) fn code(self) -> u32 {
-        self as u32
-    }
-
-    /// The measure with this number.
-    pub(crate) fn from_code(code: u32) -> Option<Self> {
-        Self::ALL.get(code as usize).copied()
+    /// Whether the table shows how it is spread, which takes a sort; else its mean and maximum will do.
+    pub(crate) fn is_spread_shown(self) -> bool {
+        matches!(self, Self::Moisture | Self::AirTemperature)
     }
 }
 
-/// Measurements as columns of equal length.
+/// Of which product (its place in [`Running::products`]), in which zone (from 1; 0 for the whole line), what.
+pub(crate) type Key = (usize, usize, Measure);
+
+/// All measurements of one [`Key`].
 #[derive(Debug, Default)]
-pub(crate) struct Measurements {
-    /// The product's place in [`Running::products`].
-    pub(crate) product: Vec<u32>,
-    /// The zone, counted from 1; 0 for the whole line.
-    pub(crate) zone: Vec<u32>,
-    /// [`Measure::code`].
-    pub(crate) measure: Vec<u32>,
-    /// The window of event time.
-    pub(crate) window: Vec<i64>,
+pub(crate) struct Measured {
     /// In the unit of the measure.
-    pub(crate) value: Vec<f64>,
+    pub(crate) values: Vec<f64>,
+    /// The windows of event time in which they lie, each at least once.
+    pub(crate) windows: Vec<i64>,
 }
 
-impl Measurements {
-    /// The readings of one line that lie in a stretch of baking and can be true.
-    pub(crate) fn of(plant: &Plant, line: LineIndex, running: &Running, readings: &NumberColumns) -> Self {
-        let signals = signals_of_line(plant, line);
-        let has_speed = plant.signals.of_line(line).any(|(_, signal)| signal.quantity == Quantity::BandSpeed);
-        let oven = Oven { length: plant.lines[line.0].length(), pressure: plant.pressure, has_speed };
-        let mut measurements = Self::default();
-        for (index, &id) in readings.signal.iter().enumerate() {
-            let Some(Some(signal)) = signals.get(id as usize) else { continue };
-            if Quality::from_code(readings.quality[index]) == Quality::Bad {
-                continue;
-            }
-            let time = Timestamp(readings.time_us[index]);
-            let Some(product) = running.product_at(time) else { continue };
-            let Some(value) = believable(signal, readings.value[index]) else { continue };
-            oven.measure(signal.quantity, value, |measure, value| {
-                measurements.product.push(product as u32);
-                measurements.zone.push(signal.zone.unwrap_or(0) as u32);
-                measurements.measure.push(measure.code());
-                measurements.window.push(window_of(time));
-                measurements.value.push(value);
-            });
+impl Measured {
+    fn push(&mut self, value: f64, window: i64) {
+        self.values.push(value);
+        if self.windows.last() != Some(&window) {
+            self.windows.push(window);
         }
-        measurements
     }
+}
+
+/// What the readings of one line measure that lie in a stretch of baking and can be true.
+pub(crate) fn measurements(
+    plant: &Plant,
+    line: LineIndex,
+    running: &Running,
+    readings: &[NumberSeries],
+) -> HashMap<Key, Measured> {
+    let signals = signals_of_line(plant, line);
+    let has_speed = plant.signals.of_line(line).any(|(_, signal)| signal.quantity == Quantity::BandSpeed);
+    let mut oven = Oven {
+        length: plant.lines[line.0].length(),
+        pressure: plant.pressure,
+        has_speed,
+        known: Remembered::default(),
+    };
+    let mut all: HashMap<Key, Measured> = HashMap::new();
+    for series in readings {
+        let Some(Some(signal)) = signals.get(series.signal.0 as usize) else { continue };
+        oven.known.forget();
+        for &(product, starts, ends) in running.stretches() {
+            let mut found: [Measured; Measure::ALL.len()] = Default::default();
+            for (time, raw) in usable(series, starts, ends) {
+                let Some(value) = believable(signal, raw) else { continue };
+                let window = window_of(time);
+                oven.measure(signal.quantity, value, |measure, value| found[measure as usize].push(value, window));
+            }
+            for (measure, found) in Measure::ALL.into_iter().zip(found).filter(|(_, found)| !found.values.is_empty()) {
+                let measured = all.entry((product, signal.zone.unwrap_or(0), measure)).or_default();
+                measured.values.extend(found.values);
+                measured.windows.extend(found.windows);
+            }
+        }
+    }
+    all
+}
+
+/// The readings in `[starts, ends)` that the plant does not call bad.
+fn usable(series: &NumberSeries, starts: Timestamp, ends: Timestamp) -> impl Iterator<Item = (Timestamp, f64)> {
+    let place = |time: Timestamp| series.time_us.partition_point(|other| *other < time.0);
+    let within = place(starts)..place(ends);
+    let columns = series.time_us[within.clone()].iter().zip(&series.value[within.clone()]).zip(&series.quality[within]);
+    columns
+        .filter(|(_, quality)| Quality::from_code(**quality) != Quality::Bad)
+        .map(|((time, value), _)| (Timestamp(*time), *value))
 }
 
 /// The signals of one line by their id, with nothing in the places of others.
@@ -112,16 +135,31 @@ struct Oven {
     pressure: Pascal,
     /// Whether the band speed is measured, so that it need not be found from the bake time.
     has_speed: bool,
+    /// The humidities that the present signal has shown.
+    known: Remembered<Option<Humidity>>,
+}
+
+/// What oven air of one humidity is like.
+#[derive(Debug, Clone, Copy)]
+struct Humidity {
+    moisture: MoistureFraction,
+    ratio: HumidityRatio,
+    /// Air without any water has none.
+    dew_point: Option<Celsius>,
 }
 
 impl Oven {
     /// Tells `found` what a reading measures: nothing if it is impossible or has no place in the table.
-    fn measure(&self, quantity: Quantity, value: f64, mut found: impl FnMut(Measure, f64)) {
+    fn measure(&mut self, quantity: Quantity, value: f64, mut found: impl FnMut(Measure, f64)) {
         match quantity {
-            Quantity::DewPoint => self.humidity(self.moisture_from_dew_point(value), Some(Celsius(value)), found),
-            Quantity::Moisture => self.humidity(Some(MoistureFraction(value / 100.0)), None, found),
-            Quantity::HumidityRatio => {
-                self.humidity(air::moisture_from_humidity_ratio(HumidityRatio(value)).ok(), None, found);
+            Quantity::DewPoint | Quantity::Moisture | Quantity::HumidityRatio => {
+                let pressure = self.pressure;
+                let Some(humidity) = self.known.of(value, || humidity(quantity, value, pressure)) else { return };
+                found(Measure::Moisture, humidity.moisture.0 * 100.0);
+                found(Measure::HumidityRatio, humidity.ratio.0);
+                if let Some(dew_point) = humidity.dew_point {
+                    found(Measure::DewPoint, dew_point.0);
+                }
             }
             Quantity::AirTemperature if Celsius(value).kelvin() > 0.0 => found(Measure::AirTemperature, value),
             Quantity::ExhaustDamper => found(Measure::ExhaustDamper, value),
@@ -139,24 +177,16 @@ impl Oven {
             _ => {}
         }
     }
+}
 
-    fn moisture_from_dew_point(&self, celsius: f64) -> Option<MoistureFraction> {
-        air::moisture_from_dew_point(Celsius(celsius), self.pressure).ok()
-    }
-
-    fn humidity(
-        &self,
-        moisture: Option<MoistureFraction>,
-        dew_point: Option<Celsius>,
-        mut found: impl FnMut(Measure, f64),
-    ) {
-        let Some(moisture) = moisture else { return };
-        let Ok(ratio) = air::humidity_ratio_from_moisture(moisture) else { return };
-        found(Measure::Moisture, moisture.0 * 100.0);
-        found(Measure::HumidityRatio, ratio.0);
-        // Air without any water has no dew point.
-        if let Some(dew_point) = dew_point.or_else(|| air::dew_point_from_moisture(moisture, self.pressure).ok()) {
-            found(Measure::DewPoint, dew_point.0);
-        }
-    }
+/// The humidity that a sensor of one of the three kinds shows; `None` if no air has it.
+fn humidity(quantity: Quantity, value: f64, pressure: Pascal) -> Option<Humidity> {
+    let (moisture, dew_point) = match quantity {
+        Quantity::DewPoint => (air::moisture_from_dew_point(Celsius(value), pressure).ok()?, Some(Celsius(value))),
+        Quantity::Moisture => (MoistureFraction(value / 100.0), None),
+        _ => (air::moisture_from_humidity_ratio(HumidityRatio(value)).ok()?, None),
+    };
+    let ratio = air::humidity_ratio_from_moisture(moisture).ok()?;
+    let dew_point = dew_point.or_else(|| air::dew_point_from_moisture(moisture, pressure).ok());
+    Some(Humidity { moisture, ratio, dew_point })
 }

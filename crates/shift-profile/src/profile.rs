@@ -1,9 +1,9 @@
 //! The rows of one line in one shift.
 
-use reading::{LineIndex, NumberColumns, Plant, Quantity, ShiftInstance};
+use reading::{LineIndex, NumberSeries, Plant, Quantity, ShiftInstance};
 
 use crate::error::ShiftProfileError;
-use crate::measurement::{Measure, Measurements};
+use crate::measurement::{Measure, measurements};
 use crate::row::ShiftProfileRow;
 use crate::running::Running;
 use crate::stretch::Stretch;
@@ -16,30 +16,31 @@ use crate::summary::{Summaries, Summary};
 /// `normal_id`, `departure` and `alerts` are left empty for the caller.
 ///
 /// # Errors
-/// If the plant has no such line, or if the columns of the readings are not equally long.
+/// If the plant has no such line, or if the columns of a series are not equally long.
 pub fn shift_profile(
     plant: &Plant,
     line: LineIndex,
     shift: &ShiftInstance,
-    readings: &NumberColumns,
+    readings: &[NumberSeries],
     stretches: &[Stretch],
 ) -> Result<Vec<ShiftProfileRow>, ShiftProfileError> {
     check(plant, line, readings)?;
     let running = Running::during(shift, stretches);
-    let summaries = Summaries::of(Measurements::of(plant, line, &running, readings))?;
+    let summaries = Summaries::of(measurements(plant, line, &running, readings))?;
     let profile = Profile { plant, line, shift, running: &running, summaries: &summaries };
     let products = 0..running.products().len();
     Ok(products.flat_map(|product| profile.rows(product)).collect())
 }
 
-fn check(plant: &Plant, line: LineIndex, readings: &NumberColumns) -> Result<(), ShiftProfileError> {
+fn check(plant: &Plant, line: LineIndex, readings: &[NumberSeries]) -> Result<(), ShiftProfileError> {
     if line.0 >= plant.lines.len() {
         return Err(ShiftProfileError::UnknownLine { line: line.0, lines: plant.lines.len() });
     }
-    let (signals, times) = (readings.signal.len(), readings.time_us.len());
-    let (values, qualities) = (readings.value.len(), readings.quality.len());
-    if [times, values, qualities] != [signals; 3] {
-        return Err(ShiftProfileError::UnequalColumns { signals, times, values, qualities });
+    for series in readings {
+        let (times, values, qualities) = (series.time_us.len(), series.value.len(), series.quality.len());
+        if [values, qualities] != [times; 2] {
+            return Err(ShiftProfileError::UnequalColumns { signal: series.signal.0, times, values, qualities });
+        }
     }
     Ok(())
 }
@@ -69,6 +70,8 @@ impl Profile<'_> {
         let exhaust_damper = of_zone(Measure::ExhaustDamper);
         let band_speed = of_line(Measure::BandSpeed);
         let mean = |summary: Option<&Summary>| summary.map(|summary| summary.mean);
+        let spread = |summary: Option<&Summary>| summary.and_then(|summary| summary.spread);
+        let (moisture_spread, temperature_spread) = (spread(moisture), spread(air_temperature));
         ShiftProfileRow {
             site: self.plant.site.clone(),
             line: self.plant.lines[self.line.0].id.clone(),
@@ -86,14 +89,14 @@ impl Profile<'_> {
                 .sum(),
             coverage_pct: self.coverage_pct(product, if self.has_humidity(zone) { moisture } else { air_temperature }),
             moisture_pct_mean: mean(moisture),
-            moisture_pct_p05: moisture.map(|summary| summary.p05),
-            moisture_pct_p50: moisture.map(|summary| summary.p50),
-            moisture_pct_p95: moisture.map(|summary| summary.p95),
+            moisture_pct_p05: moisture_spread.map(|spread| spread.p05),
+            moisture_pct_p50: moisture_spread.map(|spread| spread.p50),
+            moisture_pct_p95: moisture_spread.map(|spread| spread.p95),
             dew_point_c_mean: mean(of_zone(Measure::DewPoint)),
             humidity_ratio_mean: mean(of_zone(Measure::HumidityRatio)),
             air_temperature_c_mean: mean(air_temperature),
-            air_temperature_c_p05: air_temperature.map(|summary| summary.p05),
-            air_temperature_c_p95: air_temperature.map(|summary| summary.p95),
+            air_temperature_c_p05: temperature_spread.map(|spread| spread.p05),
+            air_temperature_c_p95: temperature_spread.map(|spread| spread.p95),
             exhaust_damper_pct_mean: mean(exhaust_damper),
             band_speed_m_min_mean: mean(band_speed),
             band_speed_m_min_max: band_speed.map(|summary| summary.max),

@@ -19,7 +19,7 @@ pub(crate) fn window_of(time: Timestamp) -> i64 {
 pub(crate) struct Running {
     /// Products in the order in which they were first baked.
     products: Vec<Arc<str>>,
-    /// Product (by its place in `products`), start and end, in order of time.
+    /// Product (by its place in `products`), start and end, in order of time; no two overlap.
     stretches: Vec<(usize, Timestamp, Timestamp)>,
 }
 
@@ -49,11 +49,9 @@ impl Running {
         &self.products
     }
 
-    /// The product that was being baked, by its place among the products.
-    pub(crate) fn product_at(&self, time: Timestamp) -> Option<usize> {
-        let next = self.stretches.partition_point(|(_, starts, _)| *starts <= time);
-        let (product, _, ends) = self.stretches[next.checked_sub(1)?];
-        (time < ends).then_some(product)
+    /// Product (by its place among the products), start and end of each stretch, in order of time.
+    pub(crate) fn stretches(&self) -> &[(usize, Timestamp, Timestamp)] {
+        &self.stretches
     }
 
     /// How long a product was baked, min.

@@ -2,7 +2,7 @@
 //!
 //! [`Store::commit`] puts readings into `hot.db` and returns when they are on the disk; only then
 //! may they be acknowledged. [`Store::seal`] moves hours that are over into Parquet files that any
-//! engine reads, and joins them to one file a line and day. [`Store::numbers`] and
+//! engine reads, and joins them to one file a line and day. [`Store::series`] and
 //! [`Store::readings`] show both as one. What lies where, and what a crash leaves at each point,
 //! is written in `FORMAT.md` beside this crate's manifest.
 //!
@@ -28,6 +28,7 @@ mod schema;
 mod seal;
 mod sealed_keys;
 mod segment;
+mod series;
 mod tags;
 #[cfg(test)]
 mod tests;

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use reading::{LineIndex, NumberColumns, Quality, Reading, Span, Timestamp, Value};
+use reading::{LineIndex, Quality, Reading, Span, Timestamp, Value};
 use rusqlite::{Connection, params};
 
 use crate::Store;
@@ -13,9 +13,6 @@ use crate::tags::TagId;
 /// Readings are handed out by stretches of this length, aligned to the clock.
 const STRETCH: Span = Span::minutes(60);
 
-/// Columns are put together by longer stretches: each opens its segments once.
-const LONG_STRETCH: Span = Span::minutes(24 * 60);
-
 impl Store {
     /// The readings of one line, or of all, with `from <= time < to`, in order of time, then
     /// signal: an hour at a time, so that a year needs no more memory than an hour.
@@ -24,23 +21,7 @@ impl Store {
     /// iteration runs appears if its hour is still to come.
     #[must_use]
     pub fn readings(&self, line: Option<LineIndex>, from: Timestamp, to: Timestamp) -> Readings {
-        Readings { store: self.clone(), tags: self.inner.tags.of_line(line), rest: from.0..to.0, stretch: STRETCH }
-    }
-
-    /// The numeric readings of one line with `from <= time < to`, in order of time, then signal.
-    ///
-    /// # Errors
-    /// See [`StoreError`].
-    pub fn numbers(&self, line: LineIndex, from: Timestamp, to: Timestamp) -> Result<NumberColumns, StoreError> {
-        let mut columns = NumberColumns::default();
-        for stretch in (Readings { stretch: LONG_STRETCH, ..self.readings(Some(line), from, to) }) {
-            for reading in stretch? {
-                if let Value::Number(number) = reading.value {
-                    columns.push(reading.signal, reading.time, number, reading.quality.code());
-                }
-            }
-        }
-        Ok(columns)
+        Readings { store: self.clone(), tags: self.inner.tags.of_line(line), rest: from.0..to.0 }
     }
 
     /// Every reading of these tags and times.
@@ -86,7 +67,6 @@ pub struct Readings {
     store: Store,
     tags: Vec<TagId>,
     rest: Range<i64>,
-    stretch: Span,
 }
 
 impl Iterator for Readings {
@@ -116,7 +96,7 @@ impl Readings {
             .database
             .read("read readings", |snapshot| next_time(snapshot, &self.tags, self.rest.start))?;
         let Some(start) = next.filter(|next| *next < self.rest.end) else { return Ok(None) };
-        let end = (Timestamp(start).floor(self.stretch) + self.stretch).0.min(self.rest.end);
+        let end = (Timestamp(start).floor(STRETCH) + STRETCH).0.min(self.rest.end);
         let readings = self.store.stretch(&self.tags, &(start..end))?;
         self.rest.start = end;
         Ok(Some(readings))

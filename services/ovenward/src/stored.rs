@@ -1,11 +1,12 @@
 //! What the commands and the service read back from the store: windows and shift tables.
 
+use std::borrow::Borrow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
 use alert::DetectionSettings;
 use anyhow::Result;
-use reading::{LineIndex, Plant, Reading, RunningState, ShiftInstance, Span, Timestamp, Window, WindowBuilder};
+use reading::{LineIndex, LineSeries, Plant, RunningState, ShiftInstance, Span, Timestamp, Window, WindowBuilder};
 use shift_profile::{ShiftProfileRow, shift_profile, stretches};
 use store::{AlertQuery, GapCause, Store};
 
@@ -14,6 +15,9 @@ use crate::normal_files::NormalFiles;
 /// The oven's content is followed on the band, so reading begins this long before it matters: the
 /// slowest bake, and a gap before it.
 pub const LEAD: Span = Span::minutes(120);
+
+/// The readings of a line are had by stretches of this length, so that a year needs no more memory than a day.
+const STRETCH: Span = Span::minutes(24 * 60);
 
 /// The windows of a line that begin in `[from, to)`.
 ///
@@ -27,7 +31,10 @@ pub fn windows(
     to: Timestamp,
     settings: &DetectionSettings,
 ) -> Result<Vec<Window>> {
-    laid_on_windows(plant, line, from, settings, store.readings(Some(line), from - LEAD, to)).map_err(Into::into)
+    let begins = from - LEAD;
+    let starts = (0..).map(|number| begins + Span(number * STRETCH.0)).take_while(|starts| *starts < to);
+    let stretches = starts.map(|starts| store.series(line, starts, to.min(starts + STRETCH)));
+    Ok(laid_on_windows(plant, line, from, settings, stretches)?)
 }
 
 /// The windows of a line that begin at `from` or later, of stretches of its readings in order of time.
@@ -39,15 +46,12 @@ pub(crate) fn laid_on_windows<E>(
     line: LineIndex,
     from: Timestamp,
     settings: &DetectionSettings,
-    stretches: impl IntoIterator<Item = Result<Vec<Reading>, E>>,
+    stretches: impl IntoIterator<Item = Result<impl Borrow<LineSeries>, E>>,
 ) -> Result<Vec<Window>, E> {
     let mut builder = WindowBuilder::new(plant.clone(), line, settings.window);
     let mut windows = Vec::new();
     for stretch in stretches {
-        for reading in stretch? {
-            builder.push(&reading);
-        }
-        windows.extend(std::iter::from_fn(|| builder.next_closed()));
+        windows.extend(builder.lay(stretch?.borrow()));
     }
     windows.extend(std::iter::from_fn(|| builder.close_next()));
     windows.retain(|window| window.starts >= from);
@@ -66,9 +70,9 @@ pub fn shift_table(
     shift: &ShiftInstance,
     settings: &DetectionSettings,
 ) -> Result<Vec<ShiftProfileRow>> {
-    let windows = windows(store, plant, line, shift.starts, shift.ends, settings)?;
-    let numbers = store.numbers(line, shift.starts, shift.ends)?;
-    let mut rows = shift_profile(plant, line, shift, &numbers, &stretches(&windows))?;
+    let readings = store.series(line, shift.starts - LEAD, shift.ends)?;
+    let windows = laid_on_windows(plant, line, shift.starts, settings, [anyhow::Ok(&readings)])?;
+    let mut rows = shift_profile(plant, line, shift, &readings.numbers, &stretches(&windows))?;
     let approved = normals.approved(plant)?;
     let query = AlertQuery {
         from: Some(shift.starts),
@@ -114,7 +118,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use std::path::Path;
 
-    use reading::{Quality, Quantity, Value};
+    use reading::{Quality, Quantity, Reading, Value};
     use store::Gap;
 
     use super::*;

@@ -146,4 +146,40 @@ proptest! {
         let arrived: Vec<Reading> = shuffled.into_iter().flat_map(|(_, reading)| [reading.clone(), reading]).collect();
         prop_assert_eq!(windows(&readings), windows(&arrived));
     }
+
+    /// Series of stored readings, taken in two parts, give the same windows as the readings one by one in order of time.
+    #[test]
+    fn series_give_the_windows_of_their_readings(
+        mut drawn in proptest::collection::vec((0..3_u32, 0..4000_i64, 0..3_u8, 0..40_i32), 0..300),
+        cut in 0..140_i64
+    ) {
+        drawn.sort_by_key(|(signal, second, ..)| (*second, *signal));
+        drawn.dedup_by_key(|(signal, second, ..)| (*second, *signal));
+        let readings: Vec<Reading> = drawn
+            .iter()
+            .map(|&(signal, second, quality, value)| {
+                let quality = Quality::from_code(quality.saturating_mul(96).saturating_add(63));
+                let reading = match signal {
+                    1 => product(second, if value < 20 { "T800" } else { "B400" }),
+                    _ => reading(SignalId(signal), second as f64, f64::from(value)),
+                };
+                Reading { quality, ..reading }
+            })
+            .collect();
+        let mut pushed = builder();
+        let mut windows = Vec::new();
+        for reading in &readings {
+            pushed.push(reading);
+            windows.extend(std::iter::from_fn(|| pushed.next_closed()));
+        }
+        let (mut laid, mut of_series) = (builder(), Vec::new());
+        let (early, late): (Vec<Reading>, Vec<Reading>) =
+            readings.into_iter().partition(|reading| reading.time < Timestamp(0) + Span::seconds(30 * cut));
+        for part in [early, late] {
+            of_series.extend(laid.lay(&part.into_iter().collect()));
+        }
+        windows.extend(std::iter::from_fn(|| pushed.close_next()));
+        of_series.extend(std::iter::from_fn(|| laid.close_next()));
+        prop_assert_eq!(windows, of_series);
+    }
 }

@@ -6,8 +6,8 @@ use chrono::{NaiveDate, NaiveTime};
 use physics::units::{Metre, Pascal};
 use reading::shift::ShiftRule;
 use reading::{
-    Firing, Line, LineIndex, NumberColumns, Plant, Quality, Quantity, ShiftCalendar, ShiftInstance, Signal, SignalMap,
-    Span, Timestamp, Zone,
+    Firing, Line, LineIndex, LineSeries, NumberSeries, Plant, Quality, Quantity, Reading, ShiftCalendar, ShiftInstance,
+    Signal, SignalMap, Span, Timestamp, Value, Zone,
 };
 
 use crate::stretch::Stretch;
@@ -89,15 +89,16 @@ pub(super) fn stretch(product: &str, starts: &str, ends: &str) -> Stretch {
 }
 
 /// Readings of good quality, by tag, sent together at each of these moments.
-pub(super) fn readings(times: impl Iterator<Item = Timestamp>, values: &[(&str, f64)]) -> NumberColumns {
+pub(super) fn readings(times: impl Iterator<Item = Timestamp>, values: &[(&str, f64)]) -> Vec<NumberSeries> {
     let plant = bakery();
-    let mut readings = NumberColumns::default();
-    for time in times {
-        for (tag, value) in values {
-            readings.push(plant.signals.of_tag(tag).unwrap(), time, *value, Quality::Good.code());
-        }
-    }
-    readings
+    let together = |time| values.iter().map(move |(tag, value)| (time, *tag, *value));
+    let reading = |(time, tag, value): (Timestamp, &str, f64)| Reading {
+        signal: plant.signals.of_tag(tag).unwrap(),
+        time,
+        value: Value::Number(value),
+        quality: Quality::Good,
+    };
+    times.flat_map(together).map(reading).collect::<LineSeries>().numbers
 }
 
 /// Every half minute from one moment to before another.

@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-use reading::{LineIndex, NumberColumns, Quality, SignalId};
+use reading::{LineIndex, NumberSeries, Quality, SignalId};
 
 use super::bakery::{TUNNEL_1, TUNNEL_2, at, bakery, date, half_minutes, readings, shift, stretch};
 use crate::row::ShiftProfileRow;
@@ -14,7 +14,7 @@ const MOISTURE: &str = "0/2/moisture";
 const RATIO: &str = "0/3/humidity_ratio";
 const SPEED: &str = "0/0/band_speed";
 
-fn early(readings: &NumberColumns, stretches: &[Stretch]) -> Vec<ShiftProfileRow> {
+fn early(readings: &[NumberSeries], stretches: &[Stretch]) -> Vec<ShiftProfileRow> {
     shift_profile(&bakery(), TUNNEL_1, &shift("2026-11-03T09:00:00Z"), readings, stretches).unwrap()
 }
 
@@ -49,10 +49,7 @@ fn a_healthy_profile_peaks_in_zone_1_and_is_dry_by_zone_3() {
 fn two_products_of_one_shift_are_kept_apart_in_the_order_in_which_they_were_baked() {
     let mut all = readings(from_8_to_9(), &[(MOISTURE, 20.0)]);
     let later = readings(half_minutes("2026-11-03T09:00:00Z", "2026-11-03T09:30:00Z"), &[(MOISTURE, 30.0)]);
-    all.signal.extend(later.signal);
-    all.time_us.extend(later.time_us);
-    all.value.extend(later.value);
-    all.quality.extend(later.quality);
+    all.extend(later);
     let stretches = [
         stretch("T800", "2026-11-03T08:00:00Z", "2026-11-03T09:00:00Z"),
         stretch("R060", "2026-11-03T09:00:00Z", "2026-11-03T09:30:00Z"),
@@ -91,7 +88,7 @@ fn the_nights_on_which_clocks_change_have_nine_and_seven_hours() {
 
 #[test]
 fn impossible_and_bad_readings_are_left_out_and_lower_the_coverage() {
-    let mut all = NumberColumns::default();
+    let mut all = NumberSeries::new(SignalId(0));
     for (index, time) in from_8_to_9().enumerate() {
         // A dew point of 230 °F is above boiling. Every fourth window has nothing to show.
         let (value, quality) = match index % 8 {
@@ -100,9 +97,9 @@ fn impossible_and_bad_readings_are_left_out_and_lower_the_coverage() {
             5 => (172.4, Quality::Uncertain),
             _ => (172.4, Quality::Good),
         };
-        all.push(SignalId(0), time, value, quality.code());
+        all.push(time, value, quality);
     }
-    let row = &early(&all, &baked_from_8_to_9())[0];
+    let row = &early(&[all], &baked_from_8_to_9())[0];
     assert_eq!((row.readings, row.coverage_pct), (90, 75.0));
     assert!((row.dew_point_c_mean.unwrap() - 78.0).abs() < 1e-9);
 }
@@ -132,8 +129,8 @@ fn dry_air_has_moisture_but_neither_dew_point_nor_shape() {
 #[test]
 fn a_band_that_stands_still_lowers_the_speed_and_not_the_bake_time() {
     let mut all = readings(from_8_to_9(), &[(SPEED, 5.0)]);
-    all.value[..60].fill(0.0);
-    all.value[119] = -1.0;
+    all[0].value[..60].fill(0.0);
+    all[0].value[119] = -1.0;
     let row = &early(&all, &baked_from_8_to_9())[0];
     assert!((row.band_speed_m_min_mean.unwrap() - 1.524 * 59.0 / 119.0).abs() < 1e-9);
     assert!((row.bake_time_min_mean.unwrap() - 30.0 / 1.524).abs() < 1e-9);
@@ -156,12 +153,12 @@ fn a_shift_without_baking_has_no_rows() {
     let sent = readings(from_8_to_9(), &[(MOISTURE, 20.0)]);
     assert_eq!(early(&sent, &[]), []);
     assert_eq!(early(&sent, &[stretch("T800", "2026-11-03T04:00:00Z", "2026-11-03T06:00:00Z")]), []);
-    assert_eq!(early(&NumberColumns::default(), &[]), []);
+    assert_eq!(early(&[], &[]), []);
 }
 
 #[test]
 fn a_shift_of_which_no_reading_is_left_still_says_what_was_baked() {
-    let rows = early(&NumberColumns::default(), &baked_from_8_to_9());
+    let rows = early(&[], &baked_from_8_to_9());
     assert_eq!((rows.len(), rows[0].running_min, rows[0].coverage_pct), (5, 60.0, 0.0));
 }
 
@@ -169,9 +166,9 @@ fn a_shift_of_which_no_reading_is_left_still_says_what_was_baked() {
 fn an_unknown_line_and_torn_columns_are_refused() {
     let (plant, shift) = (bakery(), shift("2026-11-03T09:00:00Z"));
     let refused =
-        |line, readings: &NumberColumns| shift_profile(&plant, line, &shift, readings, &[]).unwrap_err().to_string();
-    let unknown = refused(LineIndex(2), &NumberColumns::default());
+        |line, readings: &[NumberSeries]| shift_profile(&plant, line, &shift, readings, &[]).unwrap_err().to_string();
+    let unknown = refused(LineIndex(2), &[]);
     assert_eq!(unknown, "line number 2 is asked for, but the plant has 2 lines, counted from 0");
-    let torn = refused(TUNNEL_1, &NumberColumns { signal: vec![0], ..NumberColumns::default() });
-    assert!(torn.contains("1 signals, 0 times, 0 values and 0 qualities"), "{torn}");
+    let torn = refused(TUNNEL_1, &[NumberSeries { time_us: vec![0], ..NumberSeries::new(SignalId(3)) }]);
+    assert!(torn.contains("signal 3 must be equally long; there are 1 times, 0 values and 0 qualities"), "{torn}");
 }

@@ -8,7 +8,7 @@ use physics::air;
 use physics::units::Celsius;
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
-use reading::{NumberColumns, Quality, ShiftInstance, SignalId, Span, Timestamp};
+use reading::{LineSeries, Quality, Reading, ShiftInstance, SignalId, Span, Timestamp, Value};
 
 use super::bakery::{PRESSURE, TUNNEL_1, bakery, shift};
 use crate::row::ShiftProfileRow;
@@ -70,7 +70,7 @@ fn meaning(signal: u32, raw: f64) -> Meaning {
 struct Naive<'a> {
     shift: &'a ShiftInstance,
     stretches: &'a [Stretch],
-    readings: &'a NumberColumns,
+    readings: &'a [Reading],
 }
 
 impl Naive<'_> {
@@ -81,11 +81,10 @@ impl Naive<'_> {
 
     /// The values of one kind, with their times.
     fn values(&self, product: &str, zone: u32, of: impl Fn(Meaning) -> Option<f64>) -> Vec<(Timestamp, f64)> {
-        (0..self.readings.len())
-            .filter(|index| self.readings.quality[*index] >= 64)
-            .map(|index| (index, Timestamp(self.readings.time_us[index])))
-            .filter(|(_, time)| self.is_running(product, *time))
-            .map(|(index, time)| (time, meaning(self.readings.signal[index], self.readings.value[index])))
+        let usable = self.readings.iter().filter(|reading| reading.quality != Quality::Bad);
+        usable
+            .filter(|reading| self.is_running(product, reading.time))
+            .map(|reading| (reading.time, meaning(reading.signal.0, reading.value.number().unwrap())))
             .filter(|(_, meaning)| meaning.zone == zone)
             .filter_map(|(time, meaning)| Some((time, of(meaning)?)))
             .collect()
@@ -141,11 +140,12 @@ fn random_stretches(random: &mut StdRng, shift: &ShiftInstance) -> Vec<Stretch> 
     stretches
 }
 
-fn random_readings(random: &mut StdRng, shift: &ShiftInstance) -> NumberColumns {
+fn random_readings(random: &mut StdRng, shift: &ShiftInstance) -> Vec<Reading> {
     let mut times: Vec<i64> =
         (0..4000).map(|_| random.gen_range(shift.starts.0 - 3_600_000_000..shift.ends.0 + 3_600_000_000)).collect();
     times.sort_unstable();
-    let mut readings = NumberColumns::default();
+    times.dedup();
+    let mut readings = Vec::new();
     for time in times {
         let signal = random.gen_range(0..12);
         // The ends of these ranges are impossible, except for dampers and speeds.
@@ -159,7 +159,8 @@ fn random_readings(random: &mut StdRng, shift: &ShiftInstance) -> NumberColumns 
             _ => 3.0..6.0,
         };
         let quality = [Quality::Good, Quality::Good, Quality::Uncertain, Quality::Bad][random.gen_range(0..4)];
-        readings.push(SignalId(signal), Timestamp(time), random.gen_range(range), quality.code());
+        let value = Value::Number(random.gen_range(range));
+        readings.push(Reading { signal: SignalId(signal), time: Timestamp(time), value, quality });
     }
     readings
 }
@@ -203,7 +204,8 @@ fn rows_are_what_the_naive_model_says() -> Result<(), ShiftProfileError> {
         let stretches = random_stretches(&mut random, &shift);
         let readings = random_readings(&mut random, &shift);
         let naive = Naive { shift: &shift, stretches: &stretches, readings: &readings };
-        let rows = shift_profile(&plant, TUNNEL_1, &shift, &readings, &stretches)?;
+        let series: LineSeries = readings.iter().cloned().collect();
+        let rows = shift_profile(&plant, TUNNEL_1, &shift, &series.numbers, &stretches)?;
         assert_eq!(rows.len(), 10, "two products, five zones");
         for row in &rows {
             assert_row(&naive, row);

@@ -57,6 +57,21 @@ impl Segments {
     /// Shows each row of the part's extents whose time is in range: extent by extent, in order of
     /// time within each.
     pub(crate) fn read(&self, part: &Part, times: &Range<i64>, mut each: impl FnMut(TagId, Row)) -> Result<(), Cause> {
+        let mut text = None;
+        self.read_runs(part, times, |tag, run| {
+            for index in 0..run.times().len() {
+                each(tag, run.row(index, &mut text));
+            }
+        })
+    }
+
+    /// The same rows, as many at once as lie together.
+    pub(crate) fn read_runs(
+        &self,
+        part: &Part,
+        times: &Range<i64>,
+        mut each: impl FnMut(TagId, Run),
+    ) -> Result<(), Cause> {
         let path = self.folder.join(&part.path);
         let file = self.disk.open(&path).at(&path)?;
         let footer = match part.segment {
@@ -65,9 +80,10 @@ impl Segments {
         };
         let wanted: Vec<(TagId, Range<usize>)> =
             part.extents.iter().flat_map(|extent| footer.rows(extent, times)).collect();
-        read_rows(file, &footer, &wanted, |tag, row| {
-            if times.contains(&row.time) {
-                each(tag, row);
+        read_runs(file, &footer, &wanted, |tag, run| {
+            let run = run.within(times);
+            if !run.times().is_empty() {
+                each(tag, run);
             }
         })
         .at(&path)
@@ -126,11 +142,11 @@ impl Footer {
     }
 }
 
-fn read_rows(
+fn read_runs(
     file: File,
     footer: &Footer,
     wanted: &[(TagId, Range<usize>)],
-    mut each: impl FnMut(TagId, Row),
+    mut each: impl FnMut(TagId, Run),
 ) -> Result<(), Cause> {
     let builder = ParquetRecordBatchReaderBuilder::new_with_metadata(file, footer.metadata.clone());
     let columns = ProjectionMask::columns(builder.parquet_schema(), [COLUMNS[0], COLUMNS[2], COLUMNS[3], COLUMNS[4]]);
@@ -138,13 +154,21 @@ fn read_rows(
     let selection = RowSelection::from_consecutive_ranges(wanted.iter().map(|(_, rows)| rows.clone()), total);
     let batches = builder.with_projection(columns).with_row_selection(selection).with_batch_size(BATCH_ROWS).build()?;
 
-    let mut tags = wanted.iter().flat_map(|(tag, rows)| std::iter::repeat_n(*tag, rows.len()));
-    let mut text: Option<Arc<str>> = None;
+    let mut wanted = wanted.iter().map(|(tag, rows)| (*tag, rows.len()));
+    let (mut tag, mut left) = (0, 0);
     for batch in batches {
         let batch = batch?;
         let columns = Columns::of(&batch)?;
-        for (index, tag) in (0..batch.num_rows()).zip(&mut tags) {
-            each(tag, columns.row(index, &mut text));
+        let mut shown = 0;
+        while shown < batch.num_rows() {
+            if left == 0 {
+                let Some(next) = wanted.next() else { return Ok(()) };
+                (tag, left) = next;
+            }
+            let rows = left.min(batch.num_rows() - shown);
+            each(tag, Run { columns: &columns, rows: shown..shown + rows });
+            shown += rows;
+            left -= rows;
         }
     }
     Ok(())
@@ -169,16 +193,46 @@ impl<'a> Columns<'a> {
             quality: column(3).as_primitive_opt().ok_or_else(|| wrong("quality"))?,
         })
     }
+}
+
+/// Rows of one tag that lie together, in order of time.
+pub(crate) struct Run<'a> {
+    columns: &'a Columns<'a>,
+    rows: Range<usize>,
+}
+
+impl Run<'_> {
+    fn within(self, times: &Range<i64>) -> Self {
+        let start = self.rows.start + self.times().partition_point(|time| *time < times.start);
+        let end = self.rows.start + self.times().partition_point(|time| *time < times.end);
+        Self { rows: start..end.max(start), ..self }
+    }
+
+    pub(crate) fn times(&self) -> &[i64] {
+        &self.columns.time.values()[self.rows.clone()]
+    }
+
+    pub(crate) fn qualities(&self) -> &[u8] {
+        &self.columns.quality.values()[self.rows.clone()]
+    }
+
+    /// The values, if none of them is a text.
+    pub(crate) fn numbers(&self) -> Option<&[f64]> {
+        let texts = self.columns.text.nulls().map(|nulls| nulls.slice(self.rows.start, self.rows.len()));
+        let all_numbers = texts.is_some_and(|nulls| nulls.null_count() == self.rows.len());
+        all_numbers.then(|| &self.columns.value.values()[self.rows.clone()])
+    }
 
     /// A row; `last` is the text of the row before, which the next one mostly repeats.
-    fn row(&self, index: usize, last: &mut Option<Arc<str>>) -> Row {
-        let value = if self.text.is_valid(index) {
-            let text = self.text.value(index);
+    pub(crate) fn row(&self, index: usize, last: &mut Option<Arc<str>>) -> Row {
+        let index = self.rows.start + index;
+        let value = if self.columns.text.is_valid(index) {
+            let text = self.columns.text.value(index);
             let shared = last.take().filter(|last| **last == *text).unwrap_or_else(|| text.into());
             Value::Text(last.insert(shared).clone())
         } else {
-            Value::Number(self.value.value(index))
+            Value::Number(self.columns.value.value(index))
         };
-        Row { time: self.time.value(index), value, quality: self.quality.value(index) }
+        Row { time: self.columns.time.value(index), value, quality: self.columns.quality.value(index) }
     }
 }

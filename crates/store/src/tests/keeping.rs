@@ -1,6 +1,6 @@
 //! What goes in comes out, once, also after the store was opened again.
 
-use reading::{LineIndex, Quality, Reading, SignalId, Span, Timestamp};
+use reading::{LineIndex, NumberSeries, Quality, Reading, SignalId, Span, Timestamp};
 
 use super::fixture::{
     DEW, HOUR, MONDAY, PRODUCT, SECOND_SPEED, SPEED, all, number, open, plant, product, signals, span,
@@ -40,11 +40,15 @@ fn numbers_are_those_of_one_line_and_of_the_half_open_span() {
     let store = open(folder.path());
     store.commit(&span(MONDAY, MONDAY + HOUR), &[]).unwrap();
     let (from, to) = (MONDAY + Span::minutes(10), MONDAY + Span::minutes(12));
-    let numbers = store.numbers(LineIndex(0), from, to).unwrap();
-    let minutes = |time: i64| (time - MONDAY.0) / 60_000_000;
-    assert_eq!(numbers.time_us.iter().copied().map(minutes).collect::<Vec<_>>(), [10, 10, 11, 11]);
-    assert_eq!(numbers.signal, [SPEED.0, DEW.0, SPEED.0, DEW.0]);
-    assert_eq!(numbers.quality, [192; 4]);
+    let stored = store.series(LineIndex(0), from, to).unwrap();
+    let series = |signal, seconds: [i64; 2]| NumberSeries {
+        time_us: seconds.map(|seconds| (MONDAY + Span::seconds(seconds)).0).to_vec(),
+        quality: vec![192; 2],
+        value: stored.numbers.iter().find(|series| series.signal == signal).unwrap().value.clone(),
+        signal,
+    };
+    assert_eq!(stored.numbers, [series(SPEED, [600, 660]), series(DEW, [600, 660])]);
+    assert_eq!(stored.texts, []);
 }
 
 #[test]
@@ -76,21 +80,21 @@ fn a_changed_config_reads_what_was_stored_under_the_old_one() {
     let folder = tempfile::tempdir().unwrap();
     let store = open(folder.path());
     store.commit(&span(MONDAY, MONDAY + HOUR), &[]).unwrap();
-    let stored = store.numbers(LineIndex(0), MONDAY, MONDAY + HOUR).unwrap();
+    let stored = store.series(LineIndex(0), MONDAY, MONDAY + HOUR).unwrap();
 
     // The second line's band comes first now, and the dew point is no longer measured.
     let mut changed = signals();
     changed.swap(0, 3);
     changed.remove(2);
     let reopened = Store::open(folder.path(), &plant(changed)).unwrap();
-    let numbers = reopened.numbers(LineIndex(0), MONDAY, MONDAY + HOUR).unwrap();
-    assert_eq!(numbers.len(), stored.len() / 2);
-    assert!(numbers.signal.iter().all(|signal| *signal == 2));
+    let series = reopened.series(LineIndex(0), MONDAY, MONDAY + HOUR).unwrap();
+    let [speed] = series.numbers.as_slice() else { panic!("{series:?}") };
+    assert_eq!((speed.signal, &speed.value), (SignalId(2), &stored.numbers[0].value));
     let gone = reopened.tags().unwrap().into_iter().find(|tag| tag.signal.is_none()).unwrap();
     assert_eq!(gone.name, "mill/tunnel-1/z1/dew");
 
     let again = open(folder.path());
-    assert_eq!(again.numbers(LineIndex(0), MONDAY, MONDAY + HOUR).unwrap(), stored);
+    assert_eq!(again.series(LineIndex(0), MONDAY, MONDAY + HOUR).unwrap(), stored);
 }
 
 #[test]

@@ -1,12 +1,11 @@
 //! Any order of storing, sealing and opening again, against the plainest store there is: a map.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
 
 use proptest::prelude::*;
-use reading::{LineIndex, NumberColumns, Reading, SignalId, Span, Timestamp, Value};
+use reading::{LineIndex, LineSeries, Reading, SignalId, Span, Timestamp, Value};
 
-use super::fixture::{Faults, MONDAY, PRODUCT, all, number, open_on, product};
+use super::fixture::{Faults, MONDAY, PRODUCT, SECOND_SPEED, all, number, open_on, product};
 use crate::{Store, StoreError};
 
 #[derive(Debug, Clone)]
@@ -53,18 +52,15 @@ type Model = BTreeMap<(Timestamp, SignalId), Reading>;
 fn check(store: &Store, model: &Model, from: i64, to: i64) {
     assert_eq!(all(store), model.values().cloned().collect::<Vec<_>>());
     let (from, to) = (at(from.min(to)), at(from.max(to)));
-    let mut numbers = NumberColumns::default();
-    let mut text: Option<(Timestamp, Arc<str>)> = None;
-    for reading in model.values() {
-        match &reading.value {
-            Value::Number(value) if reading.signal.0 < 3 && reading.time >= from && reading.time < to => {
-                numbers.push(reading.signal, reading.time, *value, reading.quality.code());
-            }
-            Value::Text(code) if reading.time < to => text = Some((reading.time, code.clone())),
-            _ => {}
-        }
-    }
-    assert_eq!(store.numbers(LineIndex(0), from, to).unwrap(), numbers);
+    let of_first_line = |reading: &&Reading| reading.signal != SECOND_SPEED;
+    let before = || model.values().filter(|reading| reading.time < to).filter(of_first_line);
+    let series: LineSeries = before().filter(|reading| reading.time >= from).cloned().collect();
+    assert_eq!(store.series(LineIndex(0), from, to).unwrap(), series);
+    let mut texts = before().filter_map(|reading| match &reading.value {
+        Value::Text(code) => Some((reading.time, code.clone())),
+        Value::Number(_) => None,
+    });
+    let text = texts.next_back();
     assert_eq!(store.last_text_before(PRODUCT, to).unwrap(), text);
     let ends = |model: &Model| Some((model.first_key_value()?.0.0, model.last_key_value()?.0.0));
     assert_eq!(store.span().unwrap(), ends(model));

@@ -170,23 +170,17 @@ fn a_changed_config_reads_sealed_readings_of_a_signal_that_moved_to_another_line
     let store = open(folder.path());
     store.commit(&span(MONDAY, MONDAY + DAY), &[]).unwrap();
     store.seal(MONDAY + DAY + DAY).unwrap();
-    let stored = store.numbers(LineIndex(0), MONDAY, MONDAY + DAY).unwrap();
+    let stored = store.series(LineIndex(0), MONDAY, MONDAY + DAY).unwrap();
 
     let mut changed = signals();
     changed.reverse();
     changed[1].line = LineIndex(1);
     let reopened = Store::open(folder.path(), &plant(changed)).unwrap();
-    let second = reopened.numbers(LineIndex(1), MONDAY, MONDAY + DAY).unwrap();
-    let dew = |columns: &reading::NumberColumns, id| -> Vec<f64> {
-        columns
-            .signal
-            .iter()
-            .zip(&columns.value)
-            .filter(|(signal, _)| **signal == id)
-            .map(|(_, value)| *value)
-            .collect()
+    let second = reopened.series(LineIndex(1), MONDAY, MONDAY + DAY).unwrap();
+    let dew = |series: &reading::LineSeries, id| {
+        series.numbers.iter().find(|series| series.signal == id).unwrap().value.clone()
     };
-    assert_eq!(dew(&second, 1), dew(&stored, DEW.0));
+    assert_eq!(dew(&second, reading::SignalId(1)), dew(&stored, DEW));
     reopened.commit(&[number(reading::SignalId(1), MONDAY + Span::seconds(1), 5.0)], &[]).unwrap();
     reopened.seal(MONDAY + DAY + DAY).unwrap();
     assert_eq!(all(&reopened).len(), span(MONDAY, MONDAY + DAY).len() + 1);
@@ -229,8 +223,8 @@ fn a_segment_is_a_plain_parquet_file_in_order_of_tag_and_time() {
     }
     assert!(keys.is_sorted_by(|earlier, later| earlier < later));
     assert_eq!(keys.len(), 24 * 60 * 2 + 24);
-    let numbers = store.numbers(LineIndex(0), MONDAY, MONDAY + DAY).unwrap();
-    assert!((sum - numbers.value.iter().sum::<f64>()).abs() < 1e-6);
+    let stored = store.series(LineIndex(0), MONDAY, MONDAY + DAY).unwrap();
+    assert!((sum - stored.numbers.iter().flat_map(|series| &series.value).sum::<f64>()).abs() < 1e-6);
 }
 
 #[test]
@@ -242,12 +236,12 @@ fn a_file_that_is_gone_is_named_and_can_be_loaded_again() {
     store.seal(MONDAY + DAY + DAY).unwrap();
     let gone = folder.path().join(&files(folder.path())[0]);
     fs::remove_file(&gone).unwrap();
-    let error = store.numbers(LineIndex(0), MONDAY, MONDAY + DAY).unwrap_err();
+    let error = store.series(LineIndex(0), MONDAY, MONDAY + DAY).unwrap_err();
     assert_eq!(error.file(), gone);
     assert_eq!(store.verify().unwrap()[0].file, gone);
 
     let reopened = open(folder.path());
-    assert!(reopened.numbers(LineIndex(0), MONDAY, MONDAY + DAY).unwrap().is_empty());
+    assert!(reopened.series(LineIndex(0), MONDAY, MONDAY + DAY).unwrap().is_empty());
     assert_eq!(reopened.load(&history).unwrap().stored, 24 * 60 * 2 + 24);
     assert_eq!(all(&reopened), history);
     // The handle that was open all along follows.

@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use alert::{Alert, DetectionSettings, Event, Judgement, LineEvent, Watch};
 use normal_profile::Normal;
-use reading::{LineIndex, Plant, Span, Timestamp, Window};
+use reading::{LineIndex, LineSeries, Plant, Span, Timestamp, Window};
 
 use super::source::Source;
 use super::{ReplayArguments, ReplayFormat};
@@ -113,7 +113,9 @@ fn windows(
     let (from, to) = (found.alert.began - SHOWN_AROUND, found.alert.raised + SHOWN_AROUND);
     let mut readings = Vec::new();
     source.each(Some(found.line), Some(from - LEAD), Some(to), &mut |reading| readings.push(reading.clone()))?;
-    laid_on_windows(plant, found.line, from, settings, [Ok(readings)])
+    // Files need not be in order.
+    readings.sort_by_key(|reading| (reading.time, reading.signal));
+    laid_on_windows(plant, found.line, from, settings, [Ok(LineSeries::from_iter(readings))])
 }
 
 /// How far each window departs from the normal, where there is one.
