@@ -1,6 +1,6 @@
 //! A meter's readings as a function of time: what flowed between two moments, and for how long it is known.
 
-use reading::{NumberColumns, Quality, Quantity, Signal, SignalId, Span, Timestamp};
+use reading::{NumberSeries, Quality, Quantity, Signal, Span, Timestamp};
 
 /// The usable readings of one signal, in order of time, in the unit used for calculation.
 pub(crate) struct Readings {
@@ -10,11 +10,12 @@ pub(crate) struct Readings {
 }
 
 impl Readings {
-    /// The good and believable readings of a signal among those of its line.
-    pub(crate) fn of(id: SignalId, signal: &Signal, columns: &NumberColumns) -> Self {
-        let rows = (0..columns.len()).filter(|row| columns.signal[*row] == id.0);
-        let good = rows.filter(|row| Quality::from_code(columns.quality[*row]) == Quality::Good);
-        let value = |row: usize| (Timestamp(columns.time_us[row]), signal.to_base(columns.value[row]));
+    /// The good and believable readings of a signal.
+    pub(crate) fn of(signal: &Signal, series: Option<&NumberSeries>) -> Self {
+        let rows = series.into_iter().flat_map(|series| (0..series.len()).map(move |row| (series, row)));
+        let good = rows.filter(|(series, row)| Quality::from_code(series.quality[*row]) == Quality::Good);
+        let value =
+            |(series, row): (&NumberSeries, usize)| (Timestamp(series.time_us[row]), signal.to_base(series.value[row]));
         let believable = |(_, value): &(Timestamp, f64)| signal.quantity.plausible().contains(value);
         Self { at: good.map(value).filter(believable).collect(), max_age: signal.max_age }
     }
@@ -56,27 +57,26 @@ pub(crate) fn of_line(
     plant: &reading::Plant,
     line: reading::LineIndex,
     quantity: Quantity,
-    columns: &NumberColumns,
+    readings: &[NumberSeries],
 ) -> Option<Readings> {
     let (id, signal) = plant.signals.of_line(line).find(|(_, signal)| signal.quantity == quantity)?;
-    Some(Readings::of(id, signal, columns))
+    Some(Readings::of(signal, readings.iter().find(|series| series.signal == id)))
 }
 
 #[cfg(test)]
 mod tests {
-    use reading::LineIndex;
+    use reading::{LineIndex, SignalId};
 
     use super::*;
 
     fn readings(rows: &[(i64, f64)]) -> Readings {
         let signal = Signal::of_topic("mill/gas", LineIndex(0), None, Quantity::GasFlow);
-        let mut columns = NumberColumns::default();
+        let mut series = NumberSeries::new(SignalId(0));
+        series.push(Timestamp(-1), 1e9, Quality::Bad);
         for (second, value) in rows {
-            columns.push(SignalId(0), Timestamp(second * 1_000_000), *value, Quality::Good.code());
+            series.push(Timestamp(second * 1_000_000), *value, Quality::Good);
         }
-        columns.push(SignalId(1), Timestamp(0), 1e9, Quality::Good.code());
-        columns.push(SignalId(0), Timestamp(0), 1e9, Quality::Bad.code());
-        Readings::of(SignalId(0), &signal, &columns)
+        Readings::of(&signal, Some(&series))
     }
 
     fn at(second: i64) -> Timestamp {

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use physics::air;
 use physics::units::{HumidityRatio, MetrePerMinute};
-use reading::{LineIndex, NumberColumns, Plant, Quantity, RunningState, Window};
+use reading::{LineIndex, NumberSeries, Plant, Quantity, RunningState, Window};
 
 use super::meter::{self, Readings};
 use super::settings::EnergySettings;
@@ -114,17 +114,17 @@ pub type ExpectedHumidity<'a> = &'a dyn Fn(&Arc<str>, MetrePerMinute) -> Option<
 
 /// Sums the windows of a line, product by product; the windows of which nobody knows the product come under `None`.
 ///
-/// `columns` are readings of the line from before the first window to the end of the last; others are passed over.
+/// `readings` are those of the line from before the first window to the end of the last; others are passed over.
 #[must_use]
 pub fn tally(
     plant: &Plant,
     line: LineIndex,
     windows: &[Window],
-    columns: &NumberColumns,
+    readings: &[NumberSeries],
     settings: &EnergySettings,
     expected: ExpectedHumidity<'_>,
 ) -> BTreeMap<Option<Arc<str>>, Tally> {
-    let meters = Meters::of(plant, line, columns);
+    let meters = Meters::of(plant, line, readings);
     let mut tallies: BTreeMap<Option<Arc<str>>, Tally> = BTreeMap::new();
     for window in windows {
         let tally = tallies.entry(window.product.clone()).or_insert_with(|| meters.empty(window));
@@ -146,8 +146,8 @@ struct Meters {
 }
 
 impl Meters {
-    fn of(plant: &Plant, line: LineIndex, columns: &NumberColumns) -> Self {
-        let of = |quantity| meter::of_line(plant, line, quantity, columns);
+    fn of(plant: &Plant, line: LineIndex, readings: &[NumberSeries]) -> Self {
+        let of = |quantity| meter::of_line(plant, line, quantity, readings);
         Self {
             gas: of(Quantity::GasFlow),
             electricity: of(Quantity::ElectricPower),

@@ -7,8 +7,8 @@ use std::sync::Arc;
 use physics::combustion::HeatBasis;
 use physics::units::{Celsius, HumidityRatio, Metre, MetrePerMinute, Pascal};
 use reading::{
-    Firing, Line, LineIndex, NumberColumns, Plant, Product, Quality, Quantity, RunningState, Shape, ShiftCalendar,
-    Signal, SignalMap, Span, Timestamp, Window, Zone, ZoneWindow,
+    Firing, Line, LineIndex, NumberSeries, Plant, Product, Quality, Quantity, RunningState, Shape, ShiftCalendar,
+    Signal, SignalId, SignalMap, Span, Timestamp, Window, Zone, ZoneWindow,
 };
 
 use super::*;
@@ -72,16 +72,16 @@ fn windows() -> Vec<Window> {
 }
 
 /// 50 m³/h of gas and 120 kg/h of steam throughout; the counter rises by a kg every 5 s of baking.
-fn readings() -> NumberColumns {
-    let mut columns = NumberColumns::default();
+fn readings() -> Vec<NumberSeries> {
+    let mut series: Vec<NumberSeries> = (0..3).map(|signal| NumberSeries::new(SignalId(signal))).collect();
     for at in 0..=540_i64 {
         let time = Timestamp(0) + Span::seconds(10 * at);
         let baked = at.min(360) as f64 * 2.0;
         for (signal, value) in [(0, 50.0), (1, 120.0), (2, baked)] {
-            columns.push(reading::SignalId(signal), time, value, Quality::Good.code());
+            series[signal].push(time, value, Quality::Good);
         }
     }
-    columns
+    series
 }
 
 fn settings() -> EnergySettings {
@@ -212,16 +212,15 @@ fn what_is_not_known_stays_unknown_and_says_why() {
 #[test]
 fn a_meter_that_falls_silent_lowers_the_coverage_and_is_not_filled_in() {
     let plant = plant(false);
-    let mut columns = readings();
-    let kept: Vec<usize> = (0..columns.len()).filter(|row| columns.time_us[*row] < 1_800_000_000).collect();
-    columns = NumberColumns {
-        signal: kept.iter().map(|row| columns.signal[*row]).collect(),
-        time_us: kept.iter().map(|row| columns.time_us[*row]).collect(),
-        value: kept.iter().map(|row| columns.value[*row]).collect(),
-        quality: kept.iter().map(|row| columns.quality[*row]).collect(),
-    };
+    let mut silenced = readings();
+    for series in &mut silenced {
+        let kept = series.time_us.partition_point(|time| *time < 1_800_000_000);
+        series.time_us.truncate(kept);
+        series.value.truncate(kept);
+        series.quality.truncate(kept);
+    }
     let found =
-        record(&only(tally(&plant, LINE, &windows(), &columns, &settings(), &normal)), &plant, LINE, &settings());
+        record(&only(tally(&plant, LINE, &windows(), &silenced, &settings(), &normal)), &plant, LINE, &settings());
     // Half an hour, and the last value (10 s before its end) held for 5 min.
     near(found.gas_m3, 50.0 * (1790.0 + 300.0) / 3600.0);
     near(Some(found.coverage_pct), 100.0 * 2090.0 / 5400.0);
