@@ -26,6 +26,21 @@ fn files_that_may_not_grow_hold_everything_up_and_lose_nothing() {
     with_limited_files(&Plant::new());
 }
 
+#[test]
+fn a_service_begun_on_a_full_disk_waits_for_room() {
+    let place = Plant::new();
+    let Some(disk) = SmallDisk::mount(&place.path("data")) else { return };
+    disk.fill();
+    let log = fs::File::create(place.path("serve.log")).unwrap();
+    let serving = place.program(&["serve"]).stdout(Stdio::null()).stderr(log).spawn().unwrap();
+    let mut serving = Running(serving);
+    let told = || fs::read_to_string(place.path("serve.log")).unwrap().contains("waiting for room to start");
+    wait_for("the service to say that it waits", told);
+    assert_eq!(serving.0.try_wait().unwrap(), None, "the service has ended");
+    disk.free();
+    wait_for("the service to connect", || place.metric("ovenward_broker_connected") == Some(1.0));
+}
+
 /// The same where no disk can be mounted: writing beyond a size is an I/O error.
 fn with_limited_files(place: &Plant) {
     let limit = |serving: &Child, bytes: &str| {

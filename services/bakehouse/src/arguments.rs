@@ -87,6 +87,12 @@ pub(crate) struct Flood {
     /// Over how many of their topics; all numeric ones without it.
     #[arg(long)]
     pub(crate) topics: Option<usize>,
+    /// The time of the first reading (RFC 3339); now without it.
+    #[arg(long)]
+    pub(crate) from: Option<DateTime<Utc>>,
+    /// How much faster than time the plant's clock runs.
+    #[arg(long, default_value_t = 1.0)]
+    pub(crate) speed: f64,
     /// How payloads are written.
     #[arg(long, value_enum, default_value_t = Payload::Json)]
     pub(crate) payload: Payload,

@@ -31,6 +31,8 @@ pub struct Flood {
     pub zones: usize,
     /// Over how many of their topics; all that carry numbers if none is given.
     pub topics: Option<usize>,
+    /// How much faster than time the plant's clock runs.
+    pub speed: f64,
     /// How payloads are written.
     pub style: PayloadStyle,
 }
@@ -38,7 +40,7 @@ pub struct Flood {
 impl Flood {
     /// A flood of JSON over all of tunnel-1's topics that carry numbers.
     pub fn of_tunnel_1(broker: BrokerAddress, rate: f64, lasts: Duration) -> Self {
-        Self { broker, rate, lasts, lines: 1, zones: 4, topics: None, style: PayloadStyle::Json }
+        Self { broker, rate, lasts, lines: 1, zones: 4, topics: None, speed: 1.0, style: PayloadStyle::Json }
     }
 
     /// Floods the broker with JSON readings, no two of a topic with the same time, from `start`
@@ -83,6 +85,7 @@ impl Flood {
             topics,
             style: self.style,
             start,
+            speed: self.speed,
             here: Instant::now(),
             gap: Duration::from_secs_f64(1.0 / self.rate),
             count: 0,
@@ -126,6 +129,7 @@ struct Torrent {
     topics: Vec<(Arc<str>, f64)>,
     style: PayloadStyle,
     start: DateTime<Utc>,
+    speed: f64,
     here: Instant,
     gap: Duration,
     count: u64,
@@ -164,7 +168,7 @@ impl Torrent {
     }
 
     fn time(&self, round: u64) -> DateTime<Utc> {
-        let pace_ms = self.gap.as_secs_f64() * 1000.0 * self.topics.len() as f64;
+        let pace_ms = self.gap.as_secs_f64() * 1000.0 * self.topics.len() as f64 * self.speed;
         self.start + TimeDelta::milliseconds((round as f64 * pace_ms.max(1.0)) as i64)
     }
 }

@@ -46,9 +46,10 @@ pub(crate) async fn flood(asked: &Flood) -> Result<()> {
         lines: asked.lines,
         zones: asked.zones,
         topics: asked.topics,
+        speed: asked.speed,
         style: asked.payload.into(),
     };
-    let start = DateTime::<Utc>::from(SystemTime::now());
+    let start = asked.from.unwrap_or_else(|| SystemTime::now().into());
     let (stop, stopped) = watch::channel(false);
     let work = async {
         let Some(path) = &asked.acknowledged else { return flood.run_unrecorded(start, stopped).await };

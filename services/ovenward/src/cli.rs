@@ -57,7 +57,7 @@ enum Command {
     /// A whole invented bakery on this machine: broker, ovens, history, service; Ctrl-C ends it all.
     Demo(demo::DemoArguments),
     /// Run the service.
-    Serve,
+    Serve(commands::ServeArguments),
     /// Read the config and say every fault at once.
     Check {
         /// Try the broker as well, and whether it keeps what waits.
@@ -104,7 +104,7 @@ impl Cli {
         telemetry::start_logging(common.log_format, default);
         match command {
             Command::Demo(arguments) => demo::run(&arguments, out),
-            Command::Serve => commands::serve(common.settings()?),
+            Command::Serve(arguments) => commands::serve(common.settings()?, &arguments),
             Command::Check { connect } => {
                 check::run(&common.config, out)?;
                 if connect { commands::check_broker(&common.settings()?, out) } else { Ok(()) }

@@ -49,8 +49,27 @@ use view::Views;
 
 /// Batches of readings between the store and detection.
 const DETECTION_QUEUE: usize = 64;
+/// How often to try again to open a store on a full disk.
+const LOOK_FOR_ROOM: Duration = Duration::from_secs(2);
 /// Everything has ended this long after the stop, or is left.
 const DEADLINE: Duration = Duration::from_secs(4);
+
+/// Opens the store; on a full disk tries until there is room.
+async fn opened(settings: &Settings, plant: &reading::Plant) -> Result<Store> {
+    let mut told = false;
+    loop {
+        match tokio::task::block_in_place(|| Store::open(&settings.data_dir, plant)) {
+            Err(error) if error.is_disk_full() => {
+                if !told {
+                    tracing::error!("{error}; waiting for room to start, the broker keeps readings meanwhile");
+                }
+                told = true;
+                tokio::time::sleep(LOOK_FOR_ROOM).await;
+            }
+            opened => return Ok(opened?),
+        }
+    }
+}
 
 /// Runs the service until `stop` is done.
 ///
@@ -59,7 +78,12 @@ const DEADLINE: Duration = Duration::from_secs(4);
 pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output = ()>) -> Result<()> {
     let settings = Arc::new(settings);
     let plant = Arc::new(settings.plant.clone());
-    let store = Store::open(&settings.data_dir, &plant)?;
+    let mut stop = std::pin::pin!(stop);
+    let opened = tokio::select! {
+        opened = opened(&settings, &plant) => Some(opened?),
+        () = &mut stop => None,
+    };
+    let Some(store) = opened else { return Ok(()) };
     let topics = Topics::new(&settings.publish.root, &plant.site);
     let figures = Arc::new(Figures::default());
     let waiting = Arc::new(Notify::new());
@@ -96,8 +120,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let outbox = tokio::spawn(outbox.run(outbox_stopped));
 
     let mut topics_read = plant.signals.topics();
-    // The demo's own broker ends the connection of whoever asks for it.
-    if matches!(clock, PlantClock::Machine) {
+    if settings.count_dropped {
         topics_read.push(lost::DROPPED.into());
     }
     let Intake { events, acknowledger, stop: intake_stop, task: intake_task } =
@@ -129,7 +152,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
 
     let mut parts = Parts { detection, outbox, intake, shifts, keeping, recovery, web, publishing, intake_task };
     let failed = tokio::select! {
-        () = stop => None,
+        () = &mut stop => None,
         failed = parts.first_to_end() => Some(failed),
     };
     tracing::info!("stopping");
