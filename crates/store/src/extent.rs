@@ -80,6 +80,28 @@ impl Store {
         })
     }
 
+    /// About how many readings of all tags there are with `from <= time < to`: those in segments are taken to lie
+    /// evenly between the first and the last of their tag.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn about_how_many(&self, from: Timestamp, to: Timestamp) -> Result<u64, StoreError> {
+        self.inner.database.read("count readings", |snapshot| {
+            let hot: f64 = snapshot.query_row(
+                "SELECT total((SELECT count(*) FROM reading WHERE tag = tag.id AND time >= ?1 AND time < ?2)) FROM tag",
+                [from.0, to.0],
+                |row| row.get(0),
+            )?;
+            let sealed: f64 = snapshot.query_row(
+                "SELECT total(rows * (min(last + 1, ?2) - max(first, ?1)) * 1.0 / (last + 1 - first))
+                 FROM segment_tag WHERE last >= ?1 AND first < ?2",
+                [from.0, to.0],
+                |row| row.get(0),
+            )?;
+            Ok((hot + sealed).round() as u64)
+        })
+    }
+
     /// The database and its log, bytes.
     pub(crate) fn hot_bytes(&self) -> u64 {
         let path = self.inner.database.path();

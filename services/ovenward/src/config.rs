@@ -54,6 +54,8 @@ pub struct Settings {
     pub data_dir: PathBuf,
     /// Where the plant's messages come from.
     pub broker: ::broker::Connection,
+    /// Whether the broker is asked, under `$SYS`, how many messages it has dropped.
+    pub count_dropped: bool,
     /// What the service writes.
     pub publish: PublishSettings,
     /// How normals are learned.

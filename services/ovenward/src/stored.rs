@@ -8,7 +8,7 @@ use alert::DetectionSettings;
 use anyhow::Result;
 use reading::{LineIndex, LineSeries, Plant, RunningState, ShiftInstance, Span, Timestamp, Window, WindowBuilder};
 use shift_profile::{ShiftProfileRow, shift_profile, stretches};
-use store::{AlertQuery, GapCause, Store};
+use store::{AlertQuery, Gap, GapCause, Store};
 
 use crate::normal_files::NormalFiles;
 
@@ -95,22 +95,38 @@ pub fn shift_table(
     Ok(rows)
 }
 
-/// Minutes of a shift that were lost with the broker's session, by the product that was being baked as each such gap
-/// began and is taken to have been baked on.
+/// Minutes of a shift of which readings were lost on their way here, by the product that was being baked as each such
+/// gap began and is taken to have been baked on.
 fn unseen(store: &Store, windows: &[Window], shift: &ShiftInstance) -> Result<HashMap<Arc<str>, f64>> {
     let mut minutes = HashMap::new();
-    let gaps = store.gaps(shift.starts, shift.ends)?;
-    for gap in gaps.iter().filter(|gap| gap.cause == GapCause::SessionLost) {
+    for gap in store.gaps(shift.starts, shift.ends)? {
         let (began, ended) = (gap.began.max(shift.starts), gap.ended.min(shift.ends));
         let before = windows.iter().rfind(|window| window.starts <= began);
         let Some(Window { state: RunningState::Baking, product: Some(product), .. }) = before else { continue };
-        // Windows at the edges may have counted as running, with what was read shortly before.
-        let running = windows.iter().filter(|window| window.state == RunningState::Baking);
-        let within = running.filter(|window| window.starts >= began && window.ends <= ended);
-        let seen: f64 = within.map(|window| (window.ends - window.starts).as_seconds()).sum();
-        *minutes.entry(product.clone()).or_default() += ((ended - began).as_seconds() - seen).max(0.0) / 60.0;
+        let lasted = (ended - began).as_seconds();
+        let lost = match gap.cause {
+            GapCause::SessionLost => lasted - seen(windows, began, ended),
+            GapCause::BrokerDropped => lasted * share_dropped(store, &gap)?,
+        };
+        *minutes.entry(product.clone()).or_default() += lost.max(0.0) / 60.0;
     }
     Ok(minutes)
+}
+
+/// Seconds between two moments that count as running all the same: windows at the edges, with what was read shortly
+/// before.
+fn seen(windows: &[Window], began: Timestamp, ended: Timestamp) -> f64 {
+    let running = windows.iter().filter(|window| window.state == RunningState::Baking);
+    let within = running.filter(|window| window.starts >= began && window.ends <= ended);
+    within.map(|window| (window.ends - window.starts).as_seconds()).sum()
+}
+
+/// Which share of the messages of a gap the broker dropped, if all of them were readings for us: rather too much than
+/// too little. They may have been of any line.
+fn share_dropped(store: &Store, gap: &Gap) -> Result<f64> {
+    let Some(lost) = gap.lost else { return Ok(1.0) };
+    let arrived = store.about_how_many(gap.began, gap.ended)?;
+    Ok(lost as f64 / (lost + arrived).max(1) as f64)
 }
 
 #[cfg(test)]
@@ -118,13 +134,11 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use std::path::Path;
 
-    use reading::{Quality, Quantity, Reading, Value};
-    use store::Gap;
-
     use super::*;
+    use reading::{Quality, Quantity, Reading, Value};
 
     #[test]
-    fn a_session_lost_while_a_product_is_baked_lowers_its_coverage() {
+    fn what_is_lost_while_a_product_is_baked_lowers_its_coverage() {
         let folder = tempfile::tempdir().unwrap();
         let config = include_str!("../../../config/test-day.toml");
         let settings = crate::config::parse(config, Path::new("plant.toml")).unwrap();
@@ -158,5 +172,17 @@ mod tests {
         let expected = before[0].coverage_pct * before[0].running_min / (before[0].running_min + 60.0);
         assert!((after[0].coverage_pct - expected).abs() < 3.0, "{} instead of {expected}", after[0].coverage_pct);
         assert_eq!(after[0].running_min, before[0].running_min);
+
+        // Of the last half hour a broker dropped a quarter of what it should have passed on.
+        let arrived = 180 * (readings.len() as u64 / 720);
+        let (began, ended) = (from + Span::minutes(150), from + Span::minutes(180));
+        assert_eq!(store.about_how_many(began, ended).unwrap(), arrived);
+        let lost = Some(arrived / 3);
+        store.record_gap(&Gap { began, ended, cause: GapCause::BrokerDropped, lost }).unwrap();
+        let all = before[0].running_min;
+        let expected = after[0].coverage_pct * (all + 60.0) / (all + 60.0 + 7.5);
+        let dropped = table()[0].coverage_pct;
+        assert!((dropped - expected).abs() < 0.5, "{dropped} instead of {expected}");
+        assert!(dropped < after[0].coverage_pct - 1.0);
     }
 }

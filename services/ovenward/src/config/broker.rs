@@ -17,18 +17,23 @@ const KEY_FILE: Key = Key::optional("key_file", "\"ovenward.key\"");
 const SESSION_EXPIRY: Number = Number::optional("session_expiry_h", "168").within(1.0, 8760.0, "h");
 const RECEIVE_MAXIMUM: Number = Number::optional("receive_maximum", "20000").within(1.0, 65_535.0, "messages");
 
+const COUNT_DROPPED: Key = Key::optional("count_dropped", "true");
+
 /// What `[broker]` says.
 pub(super) struct Broker {
     /// `None` if it is wrong; what the signals say is checked all the same.
     pub(super) connection: Option<Connection>,
     pub(super) payloads: Payloads,
+    /// Whether it is asked how many messages it has dropped.
+    pub(super) count_dropped: bool,
 }
 
 pub(super) fn read(section: &Section<'_>, site: &str) -> Broker {
     let connection = read_connection(section, site);
     let payloads = Payloads::of_broker(section);
+    let count_dropped = section.yes_or_no(&COUNT_DROPPED).unwrap_or(true);
     section.finish();
-    Broker { connection, payloads }
+    Broker { connection, payloads, count_dropped }
 }
 
 fn read_connection(section: &Section<'_>, site: &str) -> Option<Connection> {

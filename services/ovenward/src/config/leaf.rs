@@ -32,6 +32,11 @@ impl<'a> Section<'a> {
         self.leaf(key, "a list of texts").map(Spanned::into_inner)
     }
 
+    /// `true` or `false`.
+    pub(super) fn yes_or_no(&self, key: &Key) -> Option<bool> {
+        self.leaf(key, "true or false").map(Spanned::into_inner)
+    }
+
     /// A number within its limits.
     pub(super) fn number(&self, number: &Number) -> Option<f64> {
         self.spanned_number(number).map(Spanned::into_inner)

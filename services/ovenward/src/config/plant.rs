@@ -54,11 +54,14 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         products,
         signals,
     };
-    let broker = broker?.connection?;
+    let broker = broker?;
+    let count_dropped = broker.count_dropped;
+    let broker = broker.connection?;
     Some(Settings {
         plant,
         data_dir: site.data_dir,
         broker,
+        count_dropped,
         publish,
         learning,
         detection,
