@@ -20,7 +20,7 @@ pub use learn::{LearnArguments, learn, learn_product};
 pub use normals::{NormalsCommand, normals};
 pub use quarantine::{QuarantineArguments, quarantine};
 pub use replay::{ReplayArguments, replay};
-pub use serve::serve;
+pub use serve::{ServeArguments, serve};
 pub use shifts::{ShiftsArguments, shifts};
 pub use store::{StoreArguments, store};
 
