@@ -27,6 +27,7 @@ mod heat_balance;
 mod oven;
 mod parameters;
 mod settings;
+pub mod transit;
 mod tridiagonal;
 mod water;
 

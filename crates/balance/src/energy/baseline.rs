@@ -68,8 +68,8 @@ pub struct Baseline {
     pub fit: LeastSquares,
     /// How well it stands.
     pub quality: FitQuality,
-    /// Lowest and highest value of each variable that counts: beyond them it is extrapolated.
-    pub ranges: Vec<(f64, f64)>,
+    /// Lowest and highest value of each variable that was offered.
+    ranges: Vec<(f64, f64)>,
     /// When the first of its records began.
     pub from: Timestamp,
     /// When the last of its records began.
@@ -185,8 +185,8 @@ impl Baseline {
         if quality.nmbe.abs() > WORST_NMBE {
             return Err(BaselineRefused::Shifts(quality));
         }
-        let range = |at: &usize| {
-            let values = points.iter().map(|point| point.values[*at]);
+        let range = |at: usize| {
+            let values = points.iter().map(|point| point.values[at]);
             values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
         };
         let (variables, left_out) =
@@ -195,7 +195,7 @@ impl Baseline {
         Ok(Self {
             variables: plain(variables),
             left_out: plain(left_out),
-            ranges: kept.iter().map(range).collect(),
+            ranges: (0..offered.len()).map(range).collect(),
             from: points[0].starts,
             to: points[points.len() - 1].starts,
             kept,
@@ -215,15 +215,25 @@ impl Baseline {
         self.fit.at(&self.counted(values))
     }
 
-    /// The variables whose value lies outside what the baseline has seen, by more than a tenth of its range.
+    /// The variables that count whose value lies outside what the baseline has seen, by more than a tenth of its range:
+    /// for them it extrapolates.
     #[must_use]
     pub fn beyond(&self, values: &[f64]) -> Vec<&Variable> {
-        let outside = |((value, (low, high)), _): &((f64, &(f64, f64)), &Variable)| {
-            let slack = 0.1 * (high - low);
-            *value < low - slack || *value > high + slack
-        };
-        let counted = self.counted(values).into_iter().zip(&self.ranges).zip(&self.variables);
-        counted.filter(outside).map(|(_, variable)| variable).collect()
+        let outside = |(at, _): &(&usize, &Variable)| !self.is_within(**at, values[**at], 0.1);
+        self.kept.iter().zip(&self.variables).filter(outside).map(|(_, variable)| variable).collect()
+    }
+
+    /// Whether these values of the offered variables are of the kind that the baseline has seen: each within its range,
+    /// widened by half. An oven that stood for a whole shift saved nothing, whatever a line through full shifts says.
+    #[must_use]
+    pub fn is_of_its_kind(&self, values: &[f64]) -> bool {
+        values.iter().enumerate().all(|(at, value)| self.is_within(at, *value, 0.5))
+    }
+
+    fn is_within(&self, at: usize, value: f64, slack: f64) -> bool {
+        let (low, high) = self.ranges[at];
+        let slack = slack * (high - low);
+        (low - slack..=high + slack).contains(&value)
     }
 }
 

@@ -54,6 +54,8 @@ fn a_variable_without_influence_is_left_out() {
     assert!((expected - (1500.0 + 3.0 * 320.0 + 3.0 * 410.0)).abs() < 40.0, "{expected}");
     assert!(baseline.beyond(&[3.0, 3.0, 99.0]).is_empty(), "what does not count cannot be beyond");
     assert_eq!(baseline.beyond(&[30.0, 3.0, 20.0]), [&offered()[0]]);
+    assert!(baseline.is_of_its_kind(&[10.0, 3.0, 20.0]), "a little beyond is extrapolated");
+    assert!(!baseline.is_of_its_kind(&[3.0, 3.0, 99.0]), "no such weather has been seen");
 }
 
 #[test]
