@@ -24,6 +24,8 @@ pub(crate) enum Command {
     Publish(Publish),
     /// Writes readings to a CSV file.
     Csv(Csv),
+    /// Writes the run of a logger that travels through an oven to a CSV file.
+    Transit(Transit),
     /// Floods a broker; records what it acknowledged, if asked to.
     Flood(Flood),
 }
@@ -116,6 +118,30 @@ pub(crate) struct Csv {
     pub(crate) out: PathBuf,
 }
 
+#[derive(Debug, Args)]
+pub(crate) struct Transit {
+    #[command(flatten)]
+    pub(crate) plant: Plant,
+    /// When the simulation begins (RFC 3339): as in `csv`, so that both tell of the same plant.
+    #[arg(long)]
+    pub(crate) from: DateTime<Utc>,
+    /// How many days are planned: as in `csv`.
+    #[arg(long, default_value_t = 10.0)]
+    pub(crate) days: f64,
+    /// Which oven.
+    #[arg(long, default_value = "tunnel-1")]
+    pub(crate) line: String,
+    /// When the logger enters it (RFC 3339).
+    #[arg(long)]
+    pub(crate) enters: DateTime<Utc>,
+    /// A steam injector, 1 to 3, that gives nothing.
+    #[arg(long, value_name = "N")]
+    pub(crate) dead_injector: Option<usize>,
+    /// Where to write the run.
+    #[arg(long)]
+    pub(crate) out: PathBuf,
+}
+
 /// Which bakery runs, and what happens in it.
 #[derive(Debug, Args)]
 pub(crate) struct Plant {
@@ -145,12 +171,17 @@ enum Which {
 }
 
 impl Plant {
-    /// Starts the bakery, and writes the labels if asked to.
-    pub(crate) fn start(&self, from: DateTime<Utc>, lasts: TimeDelta) -> Result<Simulation> {
-        let bakery = match self.bakery {
+    /// What stands there.
+    pub(crate) fn bakery(&self) -> Bakery {
+        match self.bakery {
             Which::Demo => Bakery::demo(),
             Which::Tunnel1 => Bakery::millbrook_single(),
-        };
+        }
+    }
+
+    /// Starts the bakery, and writes the labels if asked to.
+    pub(crate) fn start(&self, from: DateTime<Utc>, lasts: TimeDelta) -> Result<Simulation> {
+        let bakery = self.bakery();
         let draw = Draw { unmatched_per_day: self.unmatched_per_day, ..Draw::default() };
         let schedule = Schedule::drawn(&bakery, &draw, self.seed, from, from + lasts);
         if let Some(path) = &self.labels {

@@ -23,7 +23,7 @@
 //!
 //! Inside, a schedule becomes actions (`plan`) at the controls (`controls`) of a running line
 //! (`running_line`): its dough dries on the band (`dough`), its zones hold air (`zone_air`), its
-//! instruments look at them (`instruments`).
+//! instruments look at them (`instruments`), and a logger may travel through (`logger`).
 
 mod bakery;
 mod broker_address;
@@ -38,6 +38,7 @@ mod exhaust;
 mod flood;
 mod instruments;
 mod label;
+mod logger;
 mod motion;
 mod oven;
 mod payload;
@@ -63,6 +64,7 @@ pub use draw::{Draw, Opening};
 pub use drying::DryingCurve;
 pub use flood::Flood;
 pub use label::{Event, EventKind, write_labels};
+pub use logger::{INJECTORS_M, LoggerSample, travel};
 pub use payload::{CSV_HEADER, PayloadStyle, payload, write_csv_row};
 pub use product::Product;
 pub use publish::{Clock, PublishOptions, publish};

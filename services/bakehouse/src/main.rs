@@ -3,6 +3,7 @@
 mod arguments;
 mod csv;
 mod stream;
+mod transit;
 
 use std::io::IsTerminal;
 use std::process::ExitCode;
@@ -23,6 +24,7 @@ async fn main() -> ExitCode {
     let done = match Arguments::parse().command {
         Command::Publish(asked) => stream::publish(&asked).await,
         Command::Csv(asked) => csv::write(&asked),
+        Command::Transit(asked) => transit::write(&asked),
         Command::Flood(asked) => stream::flood(&asked).await,
     };
     match done {

@@ -164,6 +164,24 @@ impl Simulation {
         Some(self.lines.get(line)?.line.baked())
     }
 
+    /// Length of a line's oven, m.
+    pub fn length_m(&self, line: usize) -> Option<f64> {
+        Some(self.lines.get(line)?.line.oven.length_m)
+    }
+
+    /// Speed of a line's band as it is, whatever its signal says, m/s.
+    pub fn band_m_s(&self, line: usize) -> Option<f64> {
+        Some(self.lines.get(line)?.line.controls.band_speed())
+    }
+
+    /// Air temperature (°C) and moisture (share by volume) at a place in a line's oven, m from the mouth.
+    pub fn air_at(&self, line: usize, metre: f64) -> Option<(f64, f64)> {
+        let line = &self.lines.get(line)?.line;
+        let zone = line.oven.borders_m.partition_point(|border| *border <= metre).checked_sub(1)?;
+        let zone = zone.min(line.oven.zones() - 1);
+        Some((line.air.temperature_c(zone), line.air.moisture(&line.oven, zone)))
+    }
+
     fn next_read(&self) -> DateTime<Utc> {
         self.round + self.signals[self.next_signal].after
     }
