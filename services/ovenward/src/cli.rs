@@ -79,6 +79,10 @@ enum Command {
     },
     /// Shift profile tables.
     Shifts(commands::ShiftsArguments),
+    /// Energy records, the baseline and the saving against it.
+    Energy(commands::EnergyArguments),
+    /// Readings, shift tables, alerts or energy records as open files.
+    Export(commands::ExportArguments),
     /// Run detection over stored history or over files, without a broker and without publishing.
     Replay(commands::ReplayArguments),
     /// What was raised; acknowledge, comment, shelve, take out of service.
@@ -87,6 +91,8 @@ enum Command {
     Store(commands::StoreArguments),
     /// Payloads that gave no reading; read them again after the config was put right.
     Quarantine(commands::QuarantineArguments),
+    /// The run of a travelling logger, laid on the zones; keep runs and compare them.
+    Transit(commands::TransitArguments),
     /// Moist-air calculator.
     Air(air::AirArguments),
 }
@@ -113,10 +119,13 @@ impl Cli {
             Command::Learn(arguments) => commands::learn(&common.settings()?, &arguments, out),
             Command::Normals { what } => commands::normals(&common.settings()?, what.as_ref(), out),
             Command::Shifts(arguments) => commands::shifts(&common.settings()?, &arguments, out),
+            Command::Energy(arguments) => commands::energy(&common.settings()?, &arguments, out),
+            Command::Export(arguments) => commands::export(&common.settings()?, &arguments, out),
             Command::Replay(arguments) => commands::replay(&common.settings()?, &arguments, out),
             Command::Alerts(arguments) => commands::alerts(&common.settings()?, &arguments, out),
             Command::Store(arguments) => commands::store(&common.settings()?, &arguments, out),
             Command::Quarantine(arguments) => commands::quarantine(&common.settings()?, &arguments, out),
+            Command::Transit(arguments) => commands::transit(&common.settings()?, &arguments, out),
             Command::Air(arguments) => air::run(&arguments, out).map_err(Failure::Usage),
         }
     }

@@ -3,6 +3,8 @@
 mod alerts;
 mod backfill;
 mod connect;
+mod energy;
+mod export;
 mod learn;
 mod normals;
 mod quarantine;
@@ -10,11 +12,14 @@ mod replay;
 mod serve;
 mod shifts;
 mod store;
+mod transit;
 
 pub(crate) use alerts::write_figures;
 pub use alerts::{AlertsArguments, alerts};
 pub use backfill::backfill;
 pub use connect::check_broker;
+pub use energy::{EnergyArguments, energy};
+pub use export::{ExportArguments, export};
 pub(crate) use learn::products;
 pub use learn::{LearnArguments, learn, learn_product};
 pub use normals::{NormalsCommand, normals};
@@ -23,6 +28,7 @@ pub use replay::{ReplayArguments, replay};
 pub use serve::{ServeArguments, serve};
 pub use shifts::{ShiftsArguments, shifts};
 pub use store::{StoreArguments, store};
+pub use transit::{TransitArguments, transit};
 
 /// How a result is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]

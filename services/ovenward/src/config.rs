@@ -14,6 +14,7 @@ mod console;
 mod costs;
 mod defaults;
 mod detection;
+mod energy;
 mod fault;
 mod identity;
 mod key;
@@ -38,6 +39,7 @@ mod topic;
 
 pub use console::ConsoleSettings;
 pub use costs::Costs;
+pub use energy::EnergyConfig;
 pub use fault::{ConfigFaults, Fault};
 pub use publish::PublishSettings;
 pub use store::StoreSettings;
@@ -70,6 +72,8 @@ pub struct Settings {
     pub console: ConsoleSettings,
     /// What energy costs and what a tonne earns, if the config says so.
     pub costs: Option<Costs>,
+    /// What the meters do not say about energy, and the period of its baseline.
+    pub energy: EnergyConfig,
 }
 
 /// Reads a config file, and the password and certificates that it names.

@@ -9,7 +9,8 @@
 //! ```
 //!
 //! [`service`] runs day and night, [`commands`] are what a person asks for, [`demo`] is a whole
-//! bakery on one machine, [`history`] reads files of readings, [`fits`] tells when a normal no longer fits.
+//! bakery on one machine, [`history`] reads files of readings, `energy` makes records
+//! of what is stored, `transit` looks at a logger's run, [`fits`] tells when a normal no longer fits.
 
 pub mod air;
 mod alert_desk;
@@ -18,10 +19,13 @@ pub mod cli;
 pub mod commands;
 pub mod config;
 pub mod demo;
+mod energy;
 pub mod failure;
 pub mod fits;
 pub mod history;
 pub mod normal_files;
 pub mod service;
 pub mod stored;
+mod table;
 pub mod telemetry;
+mod transit;

@@ -8,7 +8,8 @@ use super::publish::PublishSettings;
 use super::section::Section;
 use super::signal::Placed;
 use super::{
-    Settings, broker, console, costs, detection, learning, line, product, publish, shelves, shift, signals, site, store,
+    Settings, broker, console, costs, detection, energy, learning, line, product, publish, shelves, shift, signals,
+    site, store,
 };
 
 /// Reads every section; `None` if something is wrong without which there are no settings.
@@ -25,6 +26,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let payloads = broker.as_ref().map(|broker| broker.payloads.clone()).unwrap_or_default();
     let lines = line::read_all(root.sections("line"), &defaults, &payloads);
     let costs = costs::read(&root.section("costs"));
+    let energy = energy::read(&root.section("energy"), costs.as_ref());
     let alerts = root.section("alerts");
     let shelves = shelves::read(&alerts);
     let detection = detection::read(&root.section("detection"), &alerts);
@@ -69,6 +71,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         store,
         console,
         costs,
+        energy,
     })
 }
 

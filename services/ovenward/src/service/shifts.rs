@@ -1,4 +1,4 @@
-//! Once a shift is over: its table on MQTT, and whether the normals still fit.
+//! Once a shift is over: its table and its energy record on MQTT, and whether the normals still fit.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -12,6 +12,7 @@ use super::figures::Figures;
 use super::topics::{Topics, retained};
 use super::troubles::{Troubles, Work};
 use crate::config::Settings;
+use crate::energy::{self, Books};
 use crate::fits::{self, SETTLE};
 use crate::normal_files::NormalFiles;
 use crate::stored;
@@ -77,15 +78,23 @@ impl ShiftLoop {
             let rows =
                 stored::shift_table(&self.store, &normals, &self.plant, line, &finished, &self.settings.detection)?;
             let starts = finished.starts.to_string();
-            if rows.is_empty() {
-                // Nothing was baked: the table of the last shift of this name that baked stays.
+            let mut messages = Vec::new();
+            // Nothing was baked: the table of the last shift of this name that baked stays.
+            if !rows.is_empty() {
+                messages.push(retained(self.topics.shift(id, &finished.name), serde_json::to_vec(&rows)?));
+            }
+            // An oven that is kept hot without dough uses energy all the same.
+            let approved = normals.approved(&self.plant)?;
+            let books = Books { store: &self.store, normals: &approved, plant: &self.plant, settings: &self.settings };
+            let record = energy::finished_shift(&books, line, &finished)?;
+            messages.extend(record.map(|record| retained(self.topics.energy_shift(id), record)));
+            if messages.is_empty() {
                 self.store.set_meta(&noted, &starts)?;
                 continue;
             }
-            let message = retained(self.topics.shift(id, &finished.name), serde_json::to_vec(&rows)?);
-            self.store.enqueue_noting(&[message], &noted, &starts)?;
+            self.store.enqueue_noting(&messages, &noted, &starts)?;
             self.waiting.notify_one();
-            tracing::info!(line = %id, shift = %finished.name, date = %finished.date, "shift table published");
+            tracing::info!(line = %id, shift = %finished.name, date = %finished.date, "shift table and energy published");
         }
         Ok(())
     }

@@ -46,6 +46,12 @@ impl Topics {
     pub(crate) fn shift(&self, line: &str, name: &str) -> String {
         format!("{}/{line}/shift/{name}", self.base)
     }
+
+    /// The energy record of the last finished shift.
+    #[must_use]
+    pub(crate) fn energy_shift(&self, line: &str) -> String {
+        format!("{}/{line}/energy/shift", self.base)
+    }
 }
 
 /// What `status` says; `problems` keep the service from its whole work, a sentence each.

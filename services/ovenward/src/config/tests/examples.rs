@@ -119,6 +119,7 @@ fn the_defaults_that_the_example_shows_are_the_defaults() {
     let (plain, shown) = (read(&plain).unwrap(), read(&shown).unwrap_or_else(|faults| panic!("{faults}")));
     assert_eq!(shown.detection, plain.detection);
     assert_eq!(shown.learning, plain.learning);
+    assert_eq!(shown.energy, plain.energy);
     assert_eq!(shown.store, plain.store);
     assert_eq!(shown.console, plain.console);
     assert_eq!(format!("{:?}", shown.broker), format!("{:?}", plain.broker));

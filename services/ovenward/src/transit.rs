@@ -1,0 +1,20 @@
+//! Runs of a travelling logger: read from a file, held against the fixed sensors and the normal, kept and compared.
+//!
+//! ```text
+//! FILE ─ logger_file ─ samples ─┐
+//! store ─ band speed, zones ────┴─ review ─ RunReview ─┬─ kept (data_dir/transits/*.json)
+//! normals ─ expected ───────────┘                      └─ text, JSON, page
+//! ```
+
+mod chart;
+mod kept;
+mod logger_file;
+mod page;
+mod review;
+mod text;
+
+pub(crate) use kept::KeptRuns;
+pub(crate) use logger_file::{FileColumns, read_samples};
+pub(crate) use page::write_page;
+pub(crate) use review::{ReviewInput, RunReview, review};
+pub(crate) use text::{write_comparison, write_list, write_review};

@@ -1,0 +1,134 @@
+//! Energy records: the same from the store, from what was exported of it, and on MQTT; and what they say of a plant
+//! that lacks something.
+
+use std::fs::{self, File};
+use std::io::{BufWriter, Write};
+use std::process::Command;
+use std::time::Duration;
+
+use bakehouse::{Bakery, CSV_HEADER, PlantReading, PlantValue, Schedule, Simulation, write_csv_row};
+use chrono::{DateTime, TimeDelta, Utc};
+use serde_json::Value;
+
+use crate::plant::Plant;
+
+/// Ten hours from the beginning of an early shift on: that shift is over, and the next one has begun.
+fn readings() -> Vec<PlantReading> {
+    let start: DateTime<Utc> = "2026-06-02T05:00:00Z".parse().unwrap();
+    let interval = Duration::from_secs(30);
+    let mut plant = Simulation::new(Bakery::millbrook_single(), &Schedule::quiet(), 3, start, interval).unwrap();
+    plant.until(start + TimeDelta::hours(10)).collect()
+}
+
+fn loaded(place: &Plant) -> Vec<PlantReading> {
+    let readings = readings();
+    let path = place.path("day.csv");
+    let mut file = BufWriter::new(File::create(&path).unwrap());
+    writeln!(file, "{CSV_HEADER}").unwrap();
+    readings.iter().for_each(|reading| write_csv_row(&mut file, reading).unwrap());
+    file.flush().unwrap();
+    place.printed(&["backfill", path.to_str().unwrap()]);
+    readings
+}
+
+/// The records of the shifts, as JSON.
+fn records(place: &Plant) -> Vec<Value> {
+    serde_json::from_str(&place.printed(&["energy", "--format", "json"])).unwrap()
+}
+
+fn number(record: &Value, column: &str) -> f64 {
+    record[column].as_f64().unwrap_or_else(|| panic!("{column} is {}", record[column]))
+}
+
+#[test]
+fn a_record_holds_what_the_meters_read_and_goes_out_over_mqtt_once_the_shift_is_over() {
+    let place = Plant::new();
+    let readings = loaded(&place);
+    let early = &records(&place)[0];
+    assert_eq!((&early["period"], &early["products"]), (&"2026-06-02 early".into(), &"T800".into()));
+
+    // The mean of the gas readings of the eight hours: the same by hand, within what a step of 30 s can hide.
+    let gas: Vec<f64> = readings[..readings.len() * 8 / 10]
+        .iter()
+        .filter(|reading| &*reading.topic == "mill/tunnel-1/gas")
+        .map(|reading| if let PlantValue::Number { value, .. } = reading.value { value } else { 0.0 })
+        .collect();
+    let gas_m3 = gas.iter().sum::<f64>() / gas.len() as f64 * 8.0;
+    assert!((number(early, "gas_m3") / gas_m3 - 1.0).abs() < 2e-3, "{early} for {gas_m3} m3");
+    assert!((number(early, "gas_kwh_net") / (number(early, "gas_m3") * 9.8) - 1.0).abs() < 1e-9);
+    // 28 m in 24 min carry 13 kg of dough a metre, of which 10.5 % evaporate.
+    let dough_kg = 28.0 / 24.0 * 60.0 * 8.0 * 13.0;
+    assert!((number(early, "dough_kg") / dough_kg - 1.0).abs() < 0.05, "{early} for {dough_kg} kg of dough");
+    assert!((number(early, "good_kg") / number(early, "dough_kg") - 0.895).abs() < 1e-9);
+    assert!(number(early, "zone3_moisture_pct") > 0.0 && number(early, "coverage_pct") > 99.0, "{early}");
+
+    let _serving = place.serve();
+    let topic = "ovenward/millbrook/tunnel-1/energy/shift";
+    let port = place.broker_port.to_string();
+    let heard = Command::new("mosquitto_sub").args(["-p", &port, "-t", topic, "-C", "1", "-W", "60"]).output().unwrap();
+    let sent: Value = serde_json::from_slice(&heard.stdout).unwrap();
+    assert_eq!(&sent, early, "the record on MQTT is the row of the command");
+}
+
+#[test]
+fn what_was_exported_and_loaded_elsewhere_gives_the_same_records_to_the_last_byte() {
+    let place = Plant::new();
+    loaded(&place);
+    let table = |place: &Plant| place.printed(&["energy", "--by", "day", "--format", "csv"]);
+    let first = table(&place);
+    assert_eq!(table(&place), first, "asked twice");
+    for format in ["csv", "parquet"] {
+        let folder = place.path(format);
+        let folder = folder.to_str().unwrap();
+        let told = place.printed(&["export", "--what", "readings", "--format", format, "--out", folder]);
+        let files: Vec<&str> = told.lines().filter_map(|line| line.split(": ").next()).collect();
+        assert_eq!(files.len(), 1, "{told}");
+        let other = Plant::new();
+        other.printed(&["backfill", files[0]]);
+        assert_eq!(table(&other), first, "by way of {format}");
+    }
+    for what in ["shifts", "energy"] {
+        let folder = place.path(what);
+        place.printed(&["export", "--what", what, "--format", "csv", "--out", folder.to_str().unwrap()]);
+        let written = fs::read_to_string(folder.join(format!("{what}.csv"))).unwrap();
+        assert!(written.lines().count() > 1, "{written}");
+    }
+    let nothing = place.run(&["export", "--what", "alerts", "--out", place.path("none").to_str().unwrap()]);
+    assert_eq!(nothing.status.code(), Some(3), "there were no alerts");
+}
+
+#[test]
+fn every_exported_column_is_in_the_dictionary() {
+    let place = Plant::new();
+    loaded(&place);
+    let dictionary = place.printed(&["energy", "--dictionary"]);
+    let table = place.printed(&["energy", "--format", "csv"]);
+    let columns: Vec<&str> = table.lines().next().unwrap().split(',').collect();
+    assert!(columns.len() > 30, "{columns:?}");
+    for column in &columns {
+        let row = dictionary.lines().find(|line| line.starts_with(&format!("| `{column}` |")));
+        let meaning = row.unwrap_or_else(|| panic!("{column} is not in the dictionary")).split('|').nth(4).unwrap();
+        assert!(meaning.trim().len() > 10, "{column}: {meaning}");
+    }
+    assert_eq!(dictionary.lines().count(), columns.len() + 2, "and nothing else is");
+}
+
+#[test]
+fn a_plant_that_lacks_something_is_told_what_and_given_the_rest() {
+    let place = Plant::new();
+    loaded(&place);
+    let config = fs::read_to_string(place.path("plant.toml")).unwrap();
+    fs::write(place.path("plant.toml"), config.replace("gas_kwh_per_m3 = 9.8\ngas_basis = \"net\"\n", "")).unwrap();
+    let text = place.printed(&["energy"]);
+    assert!(text.contains("no calorific value of the gas") && text.contains("gas_kwh_per_m3 and gas_basis"), "{text}");
+    assert!(text.contains("baseline_from and baseline_to"), "{text}");
+
+    let without_gas: String =
+        config.lines().filter(|line| !line.starts_with("gas_flow")).map(|line| format!("{line}\n")).collect();
+    fs::write(place.path("plant.toml"), without_gas).unwrap();
+    let text = place.printed(&["energy"]);
+    assert!(text.contains("no signal gas_flow") && text.contains("zone 3"), "{text}");
+    let early = &records(&place)[0];
+    assert!(early["energy_kwh"].is_null() && early["kwh_per_t"].is_null(), "{early}");
+    assert!(number(early, "good_kg") > 0.0 && number(early, "steam_kg") > 0.0, "{early}");
+}
