@@ -41,3 +41,40 @@ fn what_cannot_be_done_is_said_in_one_line() {
     let said = String::from_utf8_lossy(&no_folder.stderr).to_string();
     assert!(said.contains("can't create no/such/folder/readings.csv") && said.lines().count() == 1, "{said}");
 }
+
+#[test]
+fn transit_writes_a_run_through_the_oven_and_a_dead_injector_leaves_its_mark() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |dead: &[&str]| {
+        let path = folder.path().join("run.csv").display().to_string();
+        let plant = ["transit", "--bakery", "tunnel-1", "--from", "2026-06-02T06:00:00Z", "--days", "1"];
+        let done = bakehouse(&[&plant[..], &["--enters", "2026-06-02T06:30:00Z", "--out", &path], dead].concat());
+        assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+        fs::read_to_string(&path).unwrap()
+    };
+    let (whole, dead) = (run(&[]), run(&["--dead-injector", "2"]));
+    assert_eq!(whole, run(&[]), "the same arguments give the same run");
+    let mut rows = whole.lines();
+    assert_eq!(rows.next(), Some("time,air_temperature,dew_point"));
+    assert!(rows.next().unwrap().starts_with("2026-06-02T06:29:00Z,25.0,"));
+    // It waits 60 s, travels some 24 min and cools 60 s, a sample every 2 s.
+    assert!((700..900).contains(&whole.lines().count()), "{}", whole.lines().count());
+    let wettest = |text: &str| {
+        let dew_points = text.lines().skip(1).map(|row| row.rsplit(',').next().unwrap().parse::<f64>().unwrap());
+        dew_points.fold(0.0, f64::max)
+    };
+    assert!(wettest(&whole) > wettest(&dead) + 0.2, "{} and {}", wettest(&whole), wettest(&dead));
+    let no_line = bakehouse(&[
+        "transit",
+        "--from",
+        "2026-06-02T06:00:00Z",
+        "--enters",
+        "2026-06-02T06:30:00Z",
+        "--line",
+        "x",
+        "--out",
+        "y",
+    ]);
+    assert_eq!(no_line.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&no_line.stderr).contains("the bakery has no line x"));
+}

@@ -8,7 +8,7 @@ use super::least_squares::LeastSquares;
 
 /// A variable counts if its coefficient is this many standard errors from nought: 95 % (common practice).
 const SIGNIFICANT: f64 = 2.0;
-/// Fewest records for each unknown (common practice: ten, so that the fit does not follow the scatter).
+/// Fewest records for each unknown, so that the fit does not follow the scatter (common practice: six to ten).
 const RECORDS_PER_UNKNOWN: usize = 6;
 /// Fewest records at all: four days of three shifts.
 const FEWEST_RECORDS: usize = 12;
@@ -157,19 +157,20 @@ impl Baseline {
             return Err(BaselineRefused::TooFew { found: points.len(), needed });
         }
         let mut kept: Vec<usize> = (0..offered.len()).collect();
-        kept.truncate(points.len() / RECORDS_PER_UNKNOWN - 1);
+        let most = points.len() / RECORDS_PER_UNKNOWN - 1;
         let fit = loop {
             if kept.is_empty() {
                 let offered = offered.iter().map(|variable| variable.name.clone()).collect();
                 return Err(BaselineRefused::NothingCounts { offered });
             }
-            match fit_over(points, &kept) {
-                Err(dependent) => drop(kept.remove(dependent.column)),
+            let leaves = match fit_over(points, &kept) {
+                Err(dependent) => dependent.column,
                 Ok(fit) => match weakest(&fit) {
-                    Some(column) => drop(kept.remove(column)),
-                    None => break fit,
+                    Some((column, strength)) if strength < SIGNIFICANT || kept.len() > most => column,
+                    _ => break fit,
                 },
-            }
+            };
+            kept.remove(leaves);
         };
         let backwards =
             kept.iter().zip(&fit.coefficients).find(|(at, slope)| offered[**at].unit == "t" && **slope < 0.0);
@@ -243,11 +244,10 @@ fn fit_over(points: &[BaselinePoint], kept: &[usize]) -> Result<LeastSquares, su
     LeastSquares::fit(&columns, &energy)
 }
 
-/// The least significant column, if it is not significant.
-fn weakest(fit: &LeastSquares) -> Option<usize> {
+/// The least significant column, and how many standard errors its coefficient is from nought.
+fn weakest(fit: &LeastSquares) -> Option<(usize, f64)> {
     let strengths = fit.coefficients.iter().zip(&fit.errors).map(|(value, error)| value.abs() / error);
-    let (column, strength) = strengths.enumerate().min_by(|a, b| a.1.total_cmp(&b.1))?;
-    (strength < SIGNIFICANT).then_some(column)
+    strengths.enumerate().min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 fn quality(points: &[BaselinePoint], kept: &[usize], fit: &LeastSquares) -> FitQuality {

@@ -6,9 +6,8 @@ use super::journey::Journey;
 
 /// Before and behind an injector the air is looked at over this length, m.
 const REACH: f64 = 0.25;
-/// An injector that raises moisture by less than this share of what the strongest one does gave nothing ...
-const LEAST_SHARE: f64 = 0.15;
-/// ... and so did one that raises it by less than this, share by volume: a logger's scatter.
+/// An injector behind which moisture rises by less than this, share by volume, gave nothing: it is a logger's scatter,
+/// and behind a dead injector the plume of the one before fades.
 const LEAST_RISE: f64 = 0.005;
 
 /// What a run shows of one injector.
@@ -32,7 +31,6 @@ pub fn injectors(journey: &Journey, places: &[Metre]) -> Vec<Injector> {
     };
     let rise = |place: &Metre| Some(mean(place.0, place.0 + REACH)? - mean(place.0 - REACH, place.0)?);
     let rises: Vec<Option<f64>> = places.iter().map(rise).collect();
-    let strongest = rises.iter().flatten().copied().fold(0.0, f64::max);
-    let works = |rise: f64| rise >= LEAST_RISE && rise >= LEAST_SHARE * strongest;
+    let works = |rise: f64| rise >= LEAST_RISE;
     places.iter().zip(rises).map(|(metre, rise)| Injector { metre: *metre, rise, works: rise.map(works) }).collect()
 }

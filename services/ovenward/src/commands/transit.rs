@@ -36,14 +36,14 @@ enum Kept {
     List,
     /// Show what changed from run A to run B.
     Compare {
-        /// Id of a run, or its beginning or end.
+        /// Id of a run, or a part of it that no other has.
         a: String,
         /// Id of another.
         b: String,
     },
     /// Show a run that is kept.
     Show {
-        /// Its id, or its beginning or end.
+        /// Its id, or a part of it that no other has.
         id: String,
         /// How it is written.
         #[arg(long, value_enum, default_value_t = TransitFormat::Text)]

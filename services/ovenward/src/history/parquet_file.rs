@@ -4,7 +4,9 @@ use std::fs::File;
 use std::path::Path;
 
 use anyhow::{Context, Result};
-use arrow::array::{Array, RecordBatch};
+use arrow::array::{Array, ArrayRef, RecordBatch};
+use arrow::compute::cast;
+use arrow::datatypes::DataType;
 use arrow::util::display::{ArrayFormatter, FormatOptions};
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 
@@ -29,27 +31,38 @@ pub(super) fn rows(path: &Path) -> Result<Box<dyn Iterator<Item = Result<Row>>>>
 }
 
 fn rows_of(batch: &RecordBatch, before: u64) -> Result<Vec<Row>> {
-    let options = FormatOptions::default().with_timestamp_tz_format(Some("%+")).with_timestamp_format(Some("%+"));
-    let column =
-        |name: &str| batch.column_by_name(name).map(|column| (column, ArrayFormatter::try_new(column, &options)));
-    let text = |name: &str, row: usize| -> Result<Option<String>> {
-        match column(name) {
-            Some((column, formatter)) if !column.is_null(row) => Ok(Some(formatter?.value(row).try_to_string()?)),
+    let options = FormatOptions::default();
+    let column = |name: &str| batch.column_by_name(name).map(counted).transpose();
+    let columns = [column("time")?, column("tag")?, column("value")?, column("text")?, column("quality")?];
+    let formatted = |column: &Option<ArrayRef>, row: usize| -> Result<Option<String>> {
+        match column {
+            Some(column) if !column.is_null(row) => {
+                Ok(Some(ArrayFormatter::try_new(column, &options)?.value(row).try_to_string()?))
+            }
             _ => Ok(None),
         }
     };
+    let [time, tag, value, text, quality] = &columns;
     (0..batch.num_rows())
         .map(|row| {
             Ok(Row {
                 place: before + row as u64 + 1,
-                time: text("time", row)?.unwrap_or_default(),
-                tag: text("tag", row)?.unwrap_or_default(),
+                time: formatted(time, row)?.unwrap_or_default(),
+                tag: formatted(tag, row)?.unwrap_or_default(),
                 // A product code stands in `text`; its `value` is empty.
-                value: text("text", row)?
-                    .map_or_else(|| text("value", row), |text| Ok(Some(text)))?
+                value: formatted(text, row)?
+                    .map_or_else(|| formatted(value, row), |text| Ok(Some(text)))?
                     .unwrap_or_default(),
-                quality: text("quality", row)?,
+                quality: formatted(quality, row)?,
             })
         })
         .collect()
+}
+
+/// A timestamp as a count since 1970 in its own unit, whatever its time zone is called; anything else as it is.
+fn counted(column: &ArrayRef) -> Result<ArrayRef> {
+    match column.data_type() {
+        DataType::Timestamp(..) => Ok(cast(column, &DataType::Int64)?),
+        _ => Ok(column.clone()),
+    }
 }

@@ -50,7 +50,7 @@ impl KeptRuns {
         Ok(runs)
     }
 
-    /// The one run whose id this is, begins with or ends with it.
+    /// The one run whose id this is, or holds it.
     ///
     /// # Errors
     /// None or several, with what there is; or a file that cannot be read.
@@ -59,7 +59,7 @@ impl KeptRuns {
         if let Some(run) = runs.iter().find(|run| run.id == id) {
             return Ok(run.clone());
         }
-        let alike: Vec<&RunReview> = runs.iter().filter(|run| run.id.starts_with(id) || run.id.ends_with(id)).collect();
+        let alike: Vec<&RunReview> = runs.iter().filter(|run| run.id.contains(id)).collect();
         match alike.as_slice() {
             [run] => Ok((*run).clone()),
             [] => anyhow::bail!("there is no run {id:?}; `ovenward transit list` shows them"),

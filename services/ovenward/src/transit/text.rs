@@ -6,8 +6,8 @@ use reading::ShiftCalendar;
 
 use super::review::{RunReview, ZoneSeen};
 
-pub(super) const CAUTION: &str = "Advisory only: steam, exhaust and burner settings belong to the oven maker's limits, \
-    local codes and the plant's licensed people. The wetted surface is computed, and says nothing of the core.";
+pub(super) const CAUTION: &str = "Advisory only: steam, exhaust and burner settings belong to the oven maker's limits, local codes and \
+    the plant's licensed people.\nThe wetted surface is computed, and says nothing of the core.";
 
 /// Writes a run: what it says in sentences, and its zones as a table.
 ///
@@ -93,7 +93,10 @@ pub(super) fn figures(run: &RunReview, calendar: &ShiftCalendar) -> Vec<String> 
 pub(super) fn zone_cells(run: &RunReview) -> Vec<Vec<String>> {
     let cell =
         |value: Option<f64>, decimals: usize| value.map_or_else(|| "–".into(), |value| format!("{value:.decimals$}"));
-    let signed = |value: Option<f64>| value.map_or_else(|| "–".into(), |value| format!("{value:+.1}"));
+    // Adding nought takes the minus from what rounds to it.
+    let signed = |value: Option<f64>| {
+        value.map_or_else(|| "–".into(), |value| format!("{:+.1}", (10.0 * value).round() / 10.0 + 0.0))
+    };
     let headings =
         ["zone", "m", "% vol", "degC", "fixed % vol", "offset", "fixed degC", "offset", "normal % vol", "band"];
     let row = |(number, zone): (usize, &ZoneSeen)| {
@@ -119,7 +122,7 @@ pub(super) fn zone_cells(run: &RunReview) -> Vec<Vec<String>> {
 /// # Errors
 /// What `out` reports.
 pub(crate) fn write_list(runs: &[RunReview], calendar: &ShiftCalendar, out: &mut dyn Write) -> io::Result<()> {
-    let headings = ["run", "entered", "product", "band", "peak % vol", "zone 3 % vol", "dead injectors"];
+    let headings = ["run", "entered", "product", "m/min", "peak % vol", "zone 3 % vol", "dead injectors"];
     let row = |run: &RunReview| {
         let percent = |value: Option<f64>| value.map_or_else(|| "–".into(), |value| format!("{value:.1}"));
         vec![

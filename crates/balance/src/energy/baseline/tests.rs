@@ -59,6 +59,16 @@ fn a_variable_without_influence_is_left_out() {
 }
 
 #[test]
+fn few_records_keep_the_strongest_variables_whatever_their_order() {
+    let mut points = shifts(20, 9);
+    points.iter_mut().for_each(|point| point.values.rotate_right(1));
+    let mut turned = offered();
+    turned.rotate_right(1);
+    let baseline = Baseline::fit(&turned, &points).unwrap();
+    assert_eq!(baseline.variables, offered()[..2]);
+}
+
+#[test]
 fn bad_baselines_are_refused_with_the_reason() {
     let reason = |points: &[BaselinePoint]| Baseline::fit(&offered(), points).unwrap_err();
     assert_eq!(reason(&shifts(11, 1)), BaselineRefused::TooFew { found: 11, needed: 12 });
