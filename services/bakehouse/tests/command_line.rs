@@ -57,8 +57,8 @@ fn transit_writes_a_run_through_the_oven_and_a_dead_injector_leaves_its_mark() {
     let mut rows = whole.lines();
     assert_eq!(rows.next(), Some("time,air_temperature,dew_point"));
     assert!(rows.next().unwrap().starts_with("2026-06-02T06:29:00Z,25.0,"));
-    // It waits 60 s, travels some 24 min and cools 60 s, a sample every 2 s.
-    assert!((700..900).contains(&whole.lines().count()), "{}", whole.lines().count());
+    // It waits 60 s, travels 16 to 26 min as the product asks, and cools 60 s, a sample every 2 s.
+    assert!((540..900).contains(&whole.lines().count()), "{}", whole.lines().count());
     let wettest = |text: &str| {
         let dew_points = text.lines().skip(1).map(|row| row.rsplit(',').next().unwrap().parse::<f64>().unwrap());
         dew_points.fold(0.0, f64::max)
