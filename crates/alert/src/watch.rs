@@ -1,10 +1,10 @@
 //! Watches the whole plant: the one path by which live, replayed and simulated readings become alerts.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, VecDeque};
 use std::sync::Arc;
 
 use normal_profile::Normal;
-use reading::{LineIndex, Placed, Plant, Reading, Timestamp, Window, WindowBuilder};
+use reading::{LineIndex, Placed, Plant, Reading, Span, Timestamp, Window, WindowBuilder};
 
 use crate::alert::Alert;
 use crate::judgement::Judgement;
@@ -13,6 +13,9 @@ use crate::settings::DetectionSettings;
 
 /// The approved normals, by line and product code.
 pub type Normals = HashMap<(LineIndex, Arc<str>), Arc<Normal>>;
+
+/// Closed windows are kept this long, to be looked at: a shift.
+const KEPT: Span = Span::minutes(8 * 60);
 
 /// What a reading has changed, and on which line.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,7 +30,8 @@ pub struct Event {
 struct Watched {
     builder: WindowBuilder,
     watch: LineWatch,
-    latest: Option<Window>,
+    /// The closed windows of the last hours, in order of time.
+    closed: VecDeque<Arc<Window>>,
 }
 
 /// Watches the whole plant.
@@ -48,7 +52,7 @@ impl Watch {
             .map(|line| Watched {
                 builder: WindowBuilder::new(plant.clone(), line, settings.window),
                 watch: LineWatch::new(plant.clone(), line, settings),
-                latest: None,
+                closed: VecDeque::new(),
             })
             .collect();
         Self { plant, normals, lines, late: 0 }
@@ -97,7 +101,13 @@ impl Watch {
     /// The newest closed window of a line.
     #[must_use]
     pub fn latest(&self, line: LineIndex) -> Option<&Window> {
-        self.lines[line.0].latest.as_ref()
+        self.lines[line.0].closed.back().map(Arc::as_ref)
+    }
+
+    /// The closed windows of a line of the last eight hours, in order of time.
+    #[must_use]
+    pub fn windows(&self, line: LineIndex) -> &VecDeque<Arc<Window>> {
+        &self.lines[line.0].closed
     }
 
     /// The load of a line.
@@ -141,7 +151,11 @@ impl Watch {
         let normal = window.product.clone().and_then(|product| self.normals.get(&(line, product))).cloned();
         let watched = &mut self.lines[line.0];
         let changes = watched.watch.observe(&window, normal.as_deref());
-        watched.latest = Some(window);
+        let forgotten = window.starts - KEPT;
+        watched.closed.push_back(Arc::new(window));
+        while watched.closed.front().is_some_and(|oldest| oldest.starts < forgotten) {
+            watched.closed.pop_front();
+        }
         events.extend(changes.into_iter().map(|what| Event { line, what }));
     }
 }

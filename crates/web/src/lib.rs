@@ -4,10 +4,12 @@
 //! headers; `routes` answers from the newest [`PlantStatus`], `live` tells a browser that there is a newer
 //! one, and `console` hands out the web console, which `build.rs` makes of services/console. `page` is the
 //! plain status page for where there is no console: rendered in Rust, and its script only fetches the same
-//! markup again.
+//! markup again. [`api`] is for programs, the console among them.
 //!
-//! Deliberately absent: any other crate of the workspace. The program hands over plain structs, and
-//! nothing here can reach the broker, the store or the plant.
+//! Deliberately absent: any other crate of the workspace. The program hands over plain structs and answers
+//! [`api::Answers`]; nothing here can reach the broker, the store or the plant by itself.
+
+pub mod api;
 
 mod console;
 mod guard;

@@ -4,13 +4,19 @@ use axum::Json;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
+use utoipa::ToSchema;
 
 /// What went wrong with a request. The type is left at `about:blank`: the status says which kind it is.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({ "title": "Not Found", "status": 404, "detail": "There is no line \"tunnel-9\". Write one of tunnel-1, tunnel-2." }))]
 pub(crate) struct Problem {
+    /// The kind of problem, as HTTP names it.
     title: &'static str,
+    /// Status of HTTP.
     status: u16,
+    /// What is wrong, and what to do instead.
     detail: String,
+    /// What stands behind it, a sentence each.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     problems: Vec<String>,
 }

@@ -2,17 +2,16 @@
 
 use std::net::SocketAddr;
 
-use axum::extract::rejection::PathRejection;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::{Method, StatusCode, Uri, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::get;
 use axum::{Json, Router, middleware};
-use chrono::NaiveDate;
 
+use crate::api::{Names, check_date};
 use crate::problem::Problem;
 use crate::serve::App;
-use crate::{console, guard, live, page};
+use crate::{api, console, guard, live, page};
 
 const STYLE: &str = include_str!("../assets/plant.css");
 const SCRIPT: &str = include_str!("../assets/plant.js");
@@ -30,11 +29,11 @@ pub(crate) fn router(app: App, bound: SocketAddr) -> Router {
         .route("/assets/plant.js", get(([(header::CONTENT_TYPE, "text/javascript; charset=utf-8")], SCRIPT)))
         .route("/shifts/{line}/{date}/{shift}", get(shift_sheet))
         .route("/api/v1/status", get(status))
-        .route("/api/v1/alerts", get(alerts))
         .route("/api/v1/live", get(live::live))
         .route("/metrics", get(metrics))
         .route("/healthz", get("ok"))
         .route("/readyz", get(readiness))
+        .merge(api::router())
         .fallback(nothing_here)
         .method_not_allowed_fallback(wrong_method)
         .layer(middleware::from_fn_with_state(bound, guard::refuse_foreign_host))
@@ -49,10 +48,6 @@ async fn plant_fragment(State(app): State<App>) -> Html<String> {
 
 async fn status(State(app): State<App>) -> Response {
     Json(&*app.status()).into_response()
-}
-
-async fn alerts(State(app): State<App>) -> Response {
-    Json(&app.status().alerts).into_response()
 }
 
 async fn metrics(State(app): State<App>) -> Response {
@@ -77,14 +72,9 @@ async fn readiness(State(app): State<App>) -> Result<&'static str, Problem> {
 
 async fn shift_sheet(
     State(app): State<App>,
-    path: Result<Path<(String, String, String)>, PathRejection>,
+    Names((line, date, shift)): Names<(String, String, String)>,
 ) -> Result<Response, Problem> {
-    let Path((line, date, shift)) =
-        path.map_err(|rejection| Problem::new(StatusCode::BAD_REQUEST, rejection.body_text()))?;
-    if !is_date(&date) {
-        let detail = format!("\"{date}\" is not a date. Write it as YYYY-MM-DD, such as 2026-03-09.");
-        return Err(Problem::new(StatusCode::BAD_REQUEST, detail));
-    }
+    check_date(&date)?;
     let missing = format!("There is no sheet of shift \"{shift}\" of line \"{line}\" on {date}.");
     let sheet = tokio::task::spawn_blocking(move || (app.sources.shift_sheet)(&line, &date, &shift)).await;
     match sheet {
@@ -96,10 +86,6 @@ async fn shift_sheet(
             Err(Problem::new(StatusCode::INTERNAL_SERVER_ERROR, detail))
         }
     }
-}
-
-fn is_date(text: &str) -> bool {
-    text.parse::<NaiveDate>().is_ok_and(|date| date.to_string() == text)
 }
 
 async fn nothing_here(uri: Uri) -> Problem {

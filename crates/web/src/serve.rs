@@ -6,14 +6,18 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::net::TcpListener;
-use tokio::sync::watch;
+use tokio::sync::{Semaphore, watch};
 use tokio::time::sleep;
 
+use crate::api::Answers;
 use crate::status::PlantStatus;
 use crate::{console, routes};
 
 /// What is left to clients that are in the middle of something once the service stops.
 const GRACE: Duration = Duration::from_millis(800);
+
+/// Questions that the program is asked at once. Each may read the store for seconds.
+const QUESTIONS: usize = 2;
 
 /// Writes the metrics as they are now, in the text format of Prometheus or OpenMetrics.
 pub type Metrics = dyn Fn() -> String + Send + Sync;
@@ -31,6 +35,8 @@ pub struct Sources {
     pub metrics: Arc<Metrics>,
     /// The shift sheets. May block: it is called on a thread of its own.
     pub shift_sheet: Arc<ShiftSheet>,
+    /// What the API asks.
+    pub answers: Arc<dyn Answers>,
 }
 
 impl fmt::Debug for Sources {
@@ -44,6 +50,8 @@ impl fmt::Debug for Sources {
 pub(crate) struct App {
     pub(crate) sources: Sources,
     pub(crate) stopping: watch::Receiver<bool>,
+    /// Lets so many questions to the program pass at once.
+    pub(crate) gate: Arc<Semaphore>,
 }
 
 impl App {
@@ -66,7 +74,7 @@ pub async fn serve(
     let bound = listener.local_addr()?;
     console::say_if_left_out();
     let (announce, mut stopping) = watch::channel(false);
-    let app = App { sources, stopping: stopping.clone() };
+    let app = App { sources, stopping: stopping.clone(), gate: Arc::new(Semaphore::new(QUESTIONS)) };
     let serving = axum::serve(listener, routes::router(app, bound)).with_graceful_shutdown(async move {
         stop.await;
         announce.send_replace(true);

@@ -2,10 +2,11 @@
 //!
 //! Times are RFC 3339. A figure that nobody has is absent, never 0.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// The plant and the service at one moment.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, ToSchema)]
 pub struct PlantStatus {
     /// Id of the site.
     pub site: String,
@@ -27,6 +28,7 @@ pub struct PlantStatus {
     /// The lines, in the order of the plant.
     pub lines: Vec<LineStatus>,
     /// Standing and recent alerts, whole as they are published, newest first.
+    #[schema(value_type = Vec<crate::api::Alert>)]
     pub alerts: Vec<serde_json::Value>,
     /// Kinds of alert that call nobody.
     pub suppressions: Vec<SuppressionStatus>,
@@ -35,7 +37,7 @@ pub struct PlantStatus {
 }
 
 /// A kind of alert that calls nobody on a line, because somebody wanted it so.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, ToSchema)]
 pub struct SuppressionStatus {
     /// Id of the line.
     pub line: String,
@@ -52,7 +54,7 @@ pub struct SuppressionStatus {
 }
 
 /// The connection to the plant's MQTT broker.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, ToSchema)]
 pub struct BrokerStatus {
     /// Whether it stands now.
     pub connected: bool,
@@ -71,7 +73,7 @@ pub struct BrokerStatus {
 }
 
 /// How many messages could not be read for one reason.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct RejectedCount {
     /// The reason, for people.
     pub reason: String,
@@ -80,7 +82,7 @@ pub struct RejectedCount {
 }
 
 /// What is kept on disk.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, ToSchema)]
 pub struct StoreStatus {
     /// Readings kept, of all time.
     pub readings: u64,
@@ -99,7 +101,7 @@ pub struct StoreStatus {
 }
 
 /// One line with its oven.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, ToSchema)]
 pub struct LineStatus {
     /// Its id.
     pub id: String,
@@ -124,7 +126,7 @@ pub struct LineStatus {
 }
 
 /// One zone of an oven.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, ToSchema)]
 pub struct ZoneStatus {
     /// The zone, from 1.
     pub zone: usize,
@@ -145,7 +147,7 @@ pub struct ZoneStatus {
 }
 
 /// Where the sheet of a finished shift can be opened.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, ToSchema)]
 pub struct ShiftLink {
     /// Id of the line.
     pub line: String,

@@ -5,6 +5,7 @@
 //! or the command alone: the service publishes what waits in the outbox.
 
 mod answer;
+mod calls;
 mod suppress;
 #[cfg(test)]
 mod tests;
@@ -19,6 +20,7 @@ use crate::config::Settings;
 use crate::failure::Failure;
 use crate::service::{Topics, retained};
 
+pub(crate) use calls::calls;
 pub(crate) use suppress::{Scope, kind};
 
 /// Who does what nobody asked for.

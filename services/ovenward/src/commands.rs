@@ -6,7 +6,7 @@ mod connect;
 mod energy;
 mod export;
 mod learn;
-mod normals;
+pub(crate) mod normals;
 mod quarantine;
 mod replay;
 mod serve;

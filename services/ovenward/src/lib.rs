@@ -5,7 +5,8 @@
 //!
 //! ```text
 //! broker ─▶ service::intake ─▶ store ─▶ service::detection ─▶ store (alerts, outbox) ─▶ service::outbox ─▶ broker
-//! file   ─▶ history         ─▶ store | alert::Watch                                     service::status ─▶ web
+//! file   ─▶ history         ─▶ store | alert::Watch                                     service::view ─▶ web
+//!                                                           store, normals, service::recent ─▶ api ─▶ web
 //! ```
 //!
 //! [`service`] runs day and night, [`commands`] are what a person asks for, [`demo`] is a whole
@@ -14,6 +15,7 @@
 
 pub mod air;
 mod alert_desk;
+mod api;
 pub mod check;
 pub mod cli;
 pub mod commands;

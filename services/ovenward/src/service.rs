@@ -14,6 +14,7 @@ mod links;
 mod loads;
 mod lost;
 mod outbox;
+mod recent;
 mod recovery;
 mod shifts;
 mod topics;
@@ -30,6 +31,7 @@ use tokio::net::TcpListener;
 use tokio::sync::{Notify, watch};
 use tokio::task::JoinHandle;
 
+use crate::api::Api;
 use crate::config::Settings;
 
 pub use clock::PlantClock;
@@ -41,11 +43,13 @@ use keeping::KeepingLoop;
 use links::BrokerLink;
 use lost::LossWatch;
 use outbox::OutboxLoop;
+pub(crate) use recent::Recent;
 use shifts::ShiftLoop;
 use topics::status_payload;
 pub(crate) use topics::{Topics, retained};
 use troubles::Troubles;
 use view::Views;
+pub(crate) use view::state_word;
 
 /// Batches of readings between the store and detection.
 const DETECTION_QUEUE: usize = 64;
@@ -96,6 +100,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         .with_context(|| format!("cannot listen on {} for the status page", settings.console.bind))?;
     let (views, status) =
         Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, troubles.clone());
+    let api = Api::new(settings.clone(), plant.clone(), store.clone(), views.recent(), clock);
     let sheet = views.shift_sheet();
     let listeners =
         Listeners { clock, figures: figures.clone(), waiting: waiting.clone(), troubles: troubles.clone(), views };
@@ -147,7 +152,12 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         ShiftLoop { settings, plant, store, topics: topics.clone(), waiting, figures: figures.clone(), troubles };
     let shifts = tokio::spawn(shifts.run(stopped.clone()));
     let metrics = figures.clone();
-    let sources = web::Sources { status, metrics: Arc::new(move || metrics.render()), shift_sheet: sheet };
+    let sources = web::Sources {
+        status,
+        metrics: Arc::new(move || metrics.render()),
+        shift_sheet: sheet,
+        answers: Arc::new(api),
+    };
     let web = tokio::spawn(web::serve(listener, sources, until_true(stopped)));
 
     let mut parts = Parts { detection, outbox, intake, shifts, keeping, recovery, web, publishing, intake_task };

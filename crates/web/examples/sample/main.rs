@@ -2,6 +2,7 @@
 //!
 //! Scenes: `overloaded` (the default), `answered`, `shelved`, `calm`, `trouble`, and `turning`, which goes from one to the next every 5 s.
 
+mod examples;
 mod millbrook;
 
 use std::sync::Arc;

@@ -9,6 +9,8 @@ use web::{
     ZoneStatus,
 };
 
+use crate::examples::Examples;
+
 /// Sources that show this status.
 pub(crate) fn sources(status: watch::Receiver<Arc<PlantStatus>>) -> Sources {
     Sources {
@@ -17,6 +19,7 @@ pub(crate) fn sources(status: watch::Receiver<Arc<PlantStatus>>) -> Sources {
         shift_sheet: Arc::new(|line, date, shift| {
             (line == "tunnel-1").then(|| format!("<!doctype html><title>{line} {date} {shift}</title><h1>Sheet</h1>"))
         }),
+        answers: Arc::new(Examples),
     }
 }
 

@@ -2,10 +2,13 @@
 
 #![allow(clippy::unwrap_used)]
 
+#[path = "../../examples/sample/examples.rs"]
+mod examples;
 #[path = "../../examples/sample/millbrook.rs"]
 mod millbrook;
 mod served;
 
+mod api;
 mod console;
 mod live;
 mod page;

@@ -17,7 +17,6 @@ fn every_path_answers_with_its_type() {
         ("/assets/plant.css", "text/css; charset=utf-8"),
         ("/assets/plant.js", "text/javascript; charset=utf-8"),
         ("/api/v1/status", "application/json"),
-        ("/api/v1/alerts", "application/json"),
         ("/metrics", "application/openmetrics-text; version=1.0.0; charset=utf-8"),
         ("/healthz", "text/plain; charset=utf-8"),
         ("/readyz", "text/plain; charset=utf-8"),
@@ -51,12 +50,6 @@ fn the_status_is_json_with_nulls_for_what_nobody_knows() {
     assert_eq!(status["lines"][0]["zones"][2]["moisture_pct"], 6.2);
     assert!(status["lines"][2]["zones"][0]["dew_point_c"].is_null());
     assert_eq!(status["broker"]["rejected"][0]["count"], 3);
-}
-
-#[test]
-fn alerts_go_out_whole() {
-    let alerts = served().get("/api/v1/alerts").json();
-    assert_eq!(alerts[0], millbrook::carryover());
 }
 
 #[test]

@@ -12,7 +12,7 @@ use std::io::Write;
 use std::sync::Arc;
 
 use clap::{Subcommand, ValueEnum};
-use difference::NormalDifference;
+pub(crate) use difference::NormalDifference;
 use normal_profile::{Normal, Slip, Standing};
 use physics::units::MetrePerMinute;
 use reading::{ShiftCalendar, Timestamp};
@@ -26,6 +26,7 @@ use crate::normal_files::{NormalFiles, is_approved};
 use crate::service::PlantClock;
 
 pub(super) use description::describe;
+pub(crate) use shown::Shown;
 
 /// What to do with normals; lists them if nothing is said.
 #[derive(Debug, Subcommand)]
@@ -158,7 +159,7 @@ fn still_fits(normal: &Normal, slips: &[(Arc<Normal>, Slip)], calendar: &ShiftCa
     }
 }
 
-fn standing(normal: &Normal) -> &'static str {
+pub(crate) fn standing(normal: &Normal) -> &'static str {
     match normal.record().standing {
         Standing::Proposed => "proposed",
         Standing::Approved { .. } => "approved",
@@ -167,12 +168,12 @@ fn standing(normal: &Normal) -> &'static str {
 }
 
 /// Three speeds from the slowest to the fastest, the one between as many per cent from both.
-fn speeds_between(slowest: MetrePerMinute, fastest: MetrePerMinute) -> [MetrePerMinute; 3] {
+pub(crate) fn speeds_between(slowest: MetrePerMinute, fastest: MetrePerMinute) -> [MetrePerMinute; 3] {
     [slowest, MetrePerMinute((slowest.0 * fastest.0).sqrt()), fastest]
 }
 
 /// The slowest and the fastest learned speed.
-fn learned_speeds(normal: &Normal) -> (MetrePerMinute, MetrePerMinute) {
+pub(crate) fn learned_speeds(normal: &Normal) -> (MetrePerMinute, MetrePerMinute) {
     let range = &normal.record().speeds;
     (MetrePerMinute(range.slowest_m_min), MetrePerMinute(range.fastest_m_min))
 }

@@ -98,9 +98,9 @@ impl Detection {
         let from = earliest - LEAD - LEAD;
         let mut events = Vec::new();
         for stretch in self.store.readings(None, from, Timestamp(newest.0 + 1)) {
-            for reading in stretch? {
-                events.extend(self.watch.push(&reading));
-            }
+            let stretch = stretch?;
+            self.views.hear(&stretch);
+            events.extend(stretch.iter().flat_map(|reading| self.watch.push(reading)));
         }
         let judged = self.judged()?;
         for event in events {
@@ -115,6 +115,7 @@ impl Detection {
         }
         self.end_what_no_longer_stands(newest)?;
         self.look_at_answers();
+        self.views.show(&self.watch);
         Ok(())
     }
 
@@ -161,6 +162,7 @@ impl Detection {
     }
 
     fn take(&mut self, group: &[Reading]) {
+        self.views.hear(group);
         for reading in group {
             let line = self.plant.signals.get(reading.signal).line;
             self.heard[line.0] = Instant::now();

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use alert::{LoadState, Watch};
 use normal_profile::Band;
 use physics::air;
-use reading::{LineIndex, Plant, RunningState, Window, ZoneWindow};
+use reading::{LineIndex, Plant, Reading, RunningState, Window, ZoneWindow};
 use store::{AlertQuery, Store, SuppressionRecord};
 use tokio::sync::watch;
 use web::{
@@ -15,6 +15,7 @@ use web::{
 use super::clock::PlantClock;
 use super::figures::Figures;
 use super::links::BrokerLink;
+use super::recent::Recent;
 use super::troubles::Troubles;
 use crate::config::Settings;
 use crate::normal_files::NormalFiles;
@@ -34,6 +35,7 @@ pub(crate) struct Views {
     clock: PlantClock,
     link: watch::Receiver<BrokerLink>,
     troubles: Arc<Troubles>,
+    recent: Arc<Recent>,
     shown: watch::Sender<Arc<PlantStatus>>,
 }
 
@@ -51,12 +53,24 @@ impl Views {
         troubles: Arc<Troubles>,
     ) -> (Self, watch::Receiver<Arc<PlantStatus>>) {
         let (shown, seen) = watch::channel(Arc::new(PlantStatus::default()));
-        (Self { settings, plant, store, figures, clock, link, troubles, shown }, seen)
+        let recent = Arc::new(Recent::new(&plant));
+        (Self { settings, plant, store, figures, clock, link, troubles, recent, shown }, seen)
     }
 
     /// Shows the plant as detection sees it now.
     pub(crate) fn show(&self, watch: &Watch) {
+        self.recent.see(watch);
         self.shown.send_replace(Arc::new(self.status(watch)));
+    }
+
+    /// What was heard of late.
+    pub(crate) fn recent(&self) -> Arc<Recent> {
+        self.recent.clone()
+    }
+
+    /// Keeps in mind what was heard last of each signal.
+    pub(crate) fn hear(&self, readings: &[Reading]) {
+        self.recent.hear(readings);
     }
 
     /// What makes the sheet of a shift.
@@ -202,7 +216,7 @@ impl Views {
     }
 }
 
-fn state_word(window: &Window) -> &'static str {
+pub(crate) fn state_word(window: &Window) -> &'static str {
     match window.state {
         RunningState::Baking => "baking",
         RunningState::Gap => "gap",

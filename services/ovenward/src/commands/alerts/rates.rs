@@ -2,14 +2,14 @@
 
 use std::io::Write;
 
-use alert::{Alert, AlertState, Call, HIGH_SHARE, Rates};
+use alert::{HIGH_SHARE, Rates};
 use chrono::NaiveDate;
 use clap::Args;
 use reading::Span;
 use serde::Serialize;
-use store::AlertQuery;
 
 use super::{Office, TextOrJson};
+use crate::alert_desk::calls;
 use crate::cli::Period;
 use crate::failure::Failure;
 
@@ -46,7 +46,7 @@ pub(super) fn rates(office: &Office<'_>, arguments: &RatesArguments, out: &mut d
     let from = from.unwrap_or(to - DEFAULT_PERIOD);
     let mut rows = Vec::new();
     for line in &office.settings.plant.lines {
-        let calls = calls(office, &line.id)?;
+        let calls = calls(&office.store, &line.id)?;
         for shift in office.settings.plant.shifts.between(from, to) {
             let rates = Rates::between(&calls, shift.starts.max(from), shift.ends.min(to));
             let (date, shift) = (shift.date, shift.name.to_string());
@@ -57,22 +57,6 @@ pub(super) fn rates(office: &Office<'_>, arguments: &RatesArguments, out: &mut d
         TextOrJson::Json => Ok(writeln!(out, "{}", serde_json::to_string_pretty(&rows)?)?),
         TextOrJson::Text => text(&rows, out),
     }
-}
-
-/// The alerts of a line that called somebody, ever: one that stands for weeks is stale today. What was
-/// raised quietly and let go later called then; that is as rare as it is hard to count, and left out.
-fn calls(office: &Office<'_>, line: &str) -> Result<Vec<Call>, Failure> {
-    let mut calls = Vec::new();
-    for record in office.store.alerts(&AlertQuery { line: Some(line.into()), ..AlertQuery::default() })? {
-        let raised_as = office.store.alert_history(&record.id)?.into_iter().next().map(|change| change.state);
-        let quiet = [AlertState::Shelved, AlertState::OutOfService].map(AlertState::name);
-        if raised_as.is_some_and(|state| quiet.contains(&&*state)) {
-            continue;
-        }
-        let alert: Alert = serde_json::from_str(&record.json)?;
-        calls.push(Call { raised: alert.raised, ended: alert.ended, priority: alert.priority });
-    }
-    Ok(calls)
 }
 
 fn text(rows: &[ShiftRates<'_>], out: &mut dyn Write) -> Result<(), Failure> {

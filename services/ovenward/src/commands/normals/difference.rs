@@ -12,7 +12,7 @@ use crate::failure::Failure;
 
 /// Two normals of ovens with as many zones, side by side.
 #[derive(Debug, Serialize)]
-pub(super) struct NormalDifference {
+pub(crate) struct NormalDifference {
     before: Side,
     after: Side,
     /// At the slowest, the middle and the fastest speed that both have learned; none if they share no speed.
@@ -64,7 +64,7 @@ impl NormalDifference {
     ///
     /// # Errors
     /// They are of ovens with other numbers of zones.
-    pub(super) fn between(before: &Normal, after: &Normal) -> Result<Self, Failure> {
+    pub(crate) fn between(before: &Normal, after: &Normal) -> Result<Self, Failure> {
         let zones = |normal: &Normal| normal.record().columns.zones;
         if zones(before) != zones(after) {
             return Err(Failure::usage(format!(

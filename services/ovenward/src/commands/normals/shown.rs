@@ -6,20 +6,20 @@ use serde::Serialize;
 
 /// What a quantity usually shows, with the ends of the band that holds 95 of 100 windows.
 #[derive(Debug, Clone, Copy, Serialize)]
-pub(super) struct Shown {
-    pub(super) usual: f64,
-    pub(super) low: f64,
-    pub(super) high: f64,
+pub(crate) struct Shown {
+    pub(crate) usual: f64,
+    pub(crate) low: f64,
+    pub(crate) high: f64,
 }
 
 impl Shown {
     /// Humidity, % vol.
-    pub(super) fn humidity(zone: &ZoneExpectation) -> Self {
+    pub(crate) fn humidity(zone: &ZoneExpectation) -> Self {
         Self::of(zone.ln_humidity, moisture_pct)
     }
 
     /// Air temperature, °C; none if the normal has none of the zone.
-    pub(super) fn temperature(zone: &ZoneExpectation) -> Option<Self> {
+    pub(crate) fn temperature(zone: &ZoneExpectation) -> Option<Self> {
         zone.temperature.map(|band| Self::of(band, |celsius| celsius))
     }
 
