@@ -1,10 +1,14 @@
 import { useEffect, useMemo, useRef } from "preact/hooks";
+import type { Lines } from "./api/line";
+import type { Session } from "./api/records";
 import { Clock } from "./figures/clock";
 import { Pages } from "./pages";
 import { Header } from "./shell/header";
 import { Lost } from "./shell/lost";
-import { isOld, useNow, usePlant } from "./state/plant";
+import { useAnswer } from "./state/answer";
+import { isOld, useNow, usePlant, withModel } from "./state/plant";
 import { usePreferences } from "./state/preferences";
+import { OPEN, SessionContext } from "./state/session";
 import { useRoute } from "./state/route";
 import { ViewContext, type View } from "./state/view";
 
@@ -15,11 +19,16 @@ export function App() {
   const route = useRoute();
   const tick = useNow(1000);
   const old = isOld(plant, tick);
-  const { status } = plant;
+  const model = useAnswer<Lines>("/lines", {}, 300000).value;
 
-  const view = useMemo<View | null>(() => status === null ? null : {
-    status, old, units: preferences.units, now: status.now, clock: Clock.of(status, preferences.hours),
-  }, [status, old, preferences.units, preferences.hours]);
+  // Where nobody signs in there is no session to ask for.
+  const session = useAnswer<Session>("/session").value ?? OPEN;
+
+  const view = useMemo<View | null>(() => {
+    if (plant.status === null) return null;
+    const status = withModel(plant.status, model);
+    return { status, model, old, units: preferences.units, now: status.now, clock: Clock.of(status, preferences.hours) };
+  }, [plant.status, model, old, preferences.units, preferences.hours]);
 
   const main = useRef<HTMLElement>(null);
   const place = route.parts.join("/");
@@ -34,12 +43,14 @@ export function App() {
   if (view === null) return <Waiting lost={!plant.connected} />;
   return (
     <ViewContext.Provider value={view}>
-      <a class="skip" href="#main" onClick={(event) => { event.preventDefault(); main.current?.focus(); }}>Skip to the page</a>
-      <Header place={route.parts[0] ?? "ovens"} />
-      {old && <Lost heard={plant.heard} now={tick} connected={plant.connected} />}
-      <main id="main" ref={main} tabIndex={-1} class={old ? "old" : ""}>
-        <Pages route={route} />
-      </main>
+      <SessionContext.Provider value={session}>
+        <a class="skip" href="#main" onClick={(event) => { event.preventDefault(); main.current?.focus(); }}>Skip to the page</a>
+        <Header place={route.parts[0] ?? "ovens"} />
+        {old && <Lost heard={plant.heard} now={tick} connected={plant.connected} />}
+        <main id="main" ref={main} tabIndex={-1} class={old ? "old" : ""}>
+          <Pages route={route} />
+        </main>
+      </SessionContext.Provider>
     </ViewContext.Provider>
   );
 }

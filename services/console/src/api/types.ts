@@ -127,6 +127,8 @@ export interface Alert {
   caution?: Maybe<string>;
   acknowledged_by?: Maybe<string>;
   acknowledged_at?: Maybe<string>;
+  suppression?: Maybe<{ since: string; until: Maybe<string>; reason: string; by: string }>;
+  signals?: string[];
   comments?: { by: string; at: string; text: string }[];
 }
 
@@ -150,15 +152,6 @@ export interface Advice {
   to_m_min?: Maybe<number>;
   by_c?: Maybe<number>;
   extra_cost_per_h?: Maybe<number>;
-}
-
-/** One change of an alert: who did what, when. */
-export interface AlertChange {
-  at: string;
-  state: AlertState;
-  by?: Maybe<string>;
-  what?: Maybe<string>;
-  comment?: Maybe<string>;
 }
 
 /** RFC 9457. */

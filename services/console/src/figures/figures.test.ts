@@ -40,7 +40,7 @@ describe("units", () => {
   });
 
   test("of the metric system", () => {
-    expect(withUnit(0.1503, "humidity_ratio_kg_kg", "metric")).toBe("150\u00a0g/kg");
+    expect(withUnit(0.1503, "humidity_ratio", "metric")).toBe("150\u00a0g/kg");
     expect(withUnit(1.314, "band_speed_m_min", "metric")).toBe("1.31\u00a0m/min");
   });
 });

@@ -4,7 +4,7 @@ import { decimals } from "./number";
 
 /** A physical quantity that the console shows, named by its unit on the wire. */
 export type Quantity =
-  | "moisture_pct" | "dew_point_c" | "humidity_ratio_kg_kg" | "air_temperature_c" | "exhaust_damper_pct"
+  | "moisture_pct" | "dew_point_c" | "humidity_ratio" | "air_temperature_c" | "exhaust_damper_pct"
   | "band_speed_m_min" | "steam_kg_h" | "length_m" | "temperature_step_c" | "minutes";
 
 /** How a quantity is written: its unit, how many decimals, and how to get there from the wire. */
@@ -21,7 +21,7 @@ const times = (factor: number) => (wire: number) => wire * factor;
 const METRIC: Record<Quantity, Measure> = {
   moisture_pct: { unit: "% vol", places: 1, from: same },
   dew_point_c: { unit: "°C", places: 1, from: same },
-  humidity_ratio_kg_kg: { unit: "g/kg", places: 0, from: times(1000) },
+  humidity_ratio: { unit: "g/kg", places: 0, from: times(1000) },
   air_temperature_c: { unit: "°C", places: 0, from: same },
   exhaust_damper_pct: { unit: "%", places: 0, from: same },
   band_speed_m_min: { unit: "m/min", places: 2, from: same },
@@ -35,7 +35,7 @@ const fahrenheit = (wire: number) => (wire * 9) / 5 + 32;
 const US: Record<Quantity, Measure> = {
   ...METRIC,
   dew_point_c: { unit: "°F", places: 1, from: fahrenheit },
-  humidity_ratio_kg_kg: { unit: "lb/lb", places: 3, from: same },
+  humidity_ratio: { unit: "lb/lb", places: 3, from: same },
   air_temperature_c: { unit: "°F", places: 0, from: fahrenheit },
   band_speed_m_min: { unit: "ft/min", places: 2, from: times(1 / 0.3048) },
   steam_kg_h: { unit: "lb/h", places: 0, from: times(1 / 0.45359237) },
@@ -62,9 +62,11 @@ export function withUnit(value: Maybe<number>, quantity: Quantity, system: UnitS
   return `${figure(value, quantity, system)}\u00a0${measure(quantity, system).unit}`;
 }
 
+export type HumidityQuantity = "moisture_pct" | "dew_point_c" | "humidity_ratio";
+
 /** The quantity in which a person wants to see humidity. */
-export const HUMIDITY: Record<Humidity, { quantity: Quantity; name: string }> = {
+export const HUMIDITY: Record<Humidity, { quantity: HumidityQuantity; name: string }> = {
   "moisture": { quantity: "moisture_pct", name: "Moisture by volume" },
   "dew-point": { quantity: "dew_point_c", name: "Dew point" },
-  "humidity-ratio": { quantity: "humidity_ratio_kg_kg", name: "Humidity ratio" },
+  "humidity-ratio": { quantity: "humidity_ratio", name: "Humidity ratio" },
 };

@@ -2,6 +2,7 @@ import type { Alert } from "../api/types";
 import { ago, stretch } from "../figures/clock";
 import { Mark } from "../parts/mark";
 import { usePreferences } from "../state/preferences";
+import { link } from "../state/route";
 import { useView } from "../state/view";
 import { isUnanswered, lineName, trouble } from "../words/alert";
 import { order } from "../words/advice";
@@ -47,7 +48,7 @@ function Call({ alert }: { alert: Alert }) {
       <p class="call-message">{alert.message}</p>
       {first && <p class="call-first"><span>Try first</span> <strong>{order(first, units)}</strong>{rest > 0 && <span class="call-rest">, then {rest} more</span>}</p>}
       <p class="call-end">
-        
+        <a class="button" href={link(["alerts", alert.id])}>{isUnanswered(alert) ? "Evidence and answer" : "Evidence"}</a>
         <span>raised {ago(alert.raised, now)}{alert.acknowledged_by && `, acknowledged by ${alert.acknowledged_by}`}</span>
       </p>
     </article>
@@ -59,7 +60,7 @@ function CallLine({ alert }: { alert: Alert }) {
   return (
     <p class={`call-line ${isUnanswered(alert) ? alert.priority : "answered"}`}>
       <Mark sign={alert.priority} answered={!isUnanswered(alert)} />
-      <strong>{lineName(status, alert.line)}: {trouble(alert)}</strong>
+      <a href={link(["alerts", alert.id])}>{lineName(status, alert.line)}: {trouble(alert)}</a>
       <span>
         {stretch(Date.parse(now) - Date.parse(alert.raised))}
         {alert.acknowledged_by && `, acknowledged by ${alert.acknowledged_by}`}

@@ -2,6 +2,7 @@ import type { Alert, LineStatus } from "../api/types";
 import { stretch } from "../figures/clock";
 import { withUnit } from "../figures/units";
 import { Mark, type Sign } from "../parts/mark";
+import { link } from "../state/route";
 import { useView } from "../state/view";
 import { isQuiet, isUnanswered, sentence, stands, trouble } from "../words/alert";
 import { loadWords, silentFor, stateWords } from "../words/line";
@@ -17,7 +18,7 @@ export function OvenCard({ line, calls }: { line: LineStatus; calls: Alert[] }) 
   return (
     <li class={`oven ${urgency} ${faded ? "faded" : ""}`}>
       <div class="oven-head">
-        <h2 title={line.name}>{line.name}</h2>
+        <h2 title={line.name}><a href={link(["ovens", line.id])}>{line.name}</a></h2>
         <Verdict line={line} first={first} more={calls.length - 1} />
       </div>
       <div class="oven-facts">

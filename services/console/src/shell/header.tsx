@@ -5,6 +5,10 @@ import { Settings } from "./settings";
 
 export const PLACES: readonly (readonly [string, string])[] = [
   ["ovens", "Ovens"],
+  ["alerts", "Alerts"],
+  ["shifts", "Shifts"],
+  ["normals", "Normals"],
+  ["plant", "Plant"],
 ];
 
 /** Who, where to, and when. */

@@ -17,9 +17,11 @@ export function useAnswer<T>(path: string | null, query: Query = {}, every?: num
   const [round, setRound] = useState(0);
   const question = path === null ? null : JSON.stringify([path, query]);
 
+  // Another thing is asked for: what was known of the last one is not shown as if it were of this one. The same
+  // thing in another stretch of time stays until the answer is there, so that nothing flickers.
   useEffect(() => {
-    setState({ value: null, problem: null, loading: question !== null });
-  }, [question]);
+    setState({ value: null, problem: null, loading: path !== null });
+  }, [path]);
 
   useEffect(() => {
     if (path === null) return;

@@ -1,5 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { listen } from "../api/live";
+import type { Lines } from "../api/line";
 import type { Alert, PlantStatus } from "../api/types";
 
 /** The service tells its time at least this often; after that, what is shown is old. */
@@ -20,6 +21,20 @@ export function withAlert(status: PlantStatus, alert: Alert): PlantStatus {
   const others = status.alerts.filter((other) => other.id !== alert.id);
   const place = status.alerts.findIndex((other) => other.id === alert.id);
   return { ...status, alerts: place < 0 ? [alert, ...others] : others.toSpliced(place, 0, alert) };
+}
+
+/** The plant with what the config tells of it: lengths of zones, names of products, the time zone. */
+export function withModel(status: PlantStatus, model: Lines | null): PlantStatus {
+  if (model === null) return status;
+  const lines = status.lines.map((line) => {
+    const known = model.items.find((item) => item.id === line.id);
+    const product = model.products.find((item) => item.code === line.product);
+    const zones = line.zones.map((zone) => ({
+      ...zone, length_m: zone.length_m ?? known?.zones.find((item) => item.zone === zone.zone)?.length_m,
+    }));
+    return { ...line, zones, product_name: line.product_name ?? product?.name };
+  });
+  return { ...status, lines, time_zone: status.time_zone ?? model.time_zone };
 }
 
 /** Whether what is shown is out of date at `now` (ms). */

@@ -1,5 +1,6 @@
 import { createContext } from "preact";
 import { useContext } from "preact/hooks";
+import type { Lines } from "../api/line";
 import type { PlantStatus } from "../api/types";
 import type { Clock } from "../figures/clock";
 import type { UnitSystem } from "./preferences";
@@ -7,6 +8,8 @@ import type { UnitSystem } from "./preferences";
 /** What every part of a page needs to write figures and times. */
 export interface View {
   status: PlantStatus;
+  /** The plant as the config describes it; none until the service has told. */
+  model: Lines | null;
   clock: Clock;
   units: UnitSystem;
   /** Plant time now, RFC 3339. */

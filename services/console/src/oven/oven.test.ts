@@ -1,0 +1,61 @@
+import { describe, expect, test } from "vitest";
+import type { History } from "../api/line";
+import { HUMIDITY } from "../figures/units";
+import { panels, within } from "./columns";
+import { cell, csv } from "./csv";
+import { depth, scaleOf } from "./scale";
+
+const history: History = {
+  line: "tunnel-1", from: "2026-10-06T12:00:00Z", to: "2026-10-06T12:01:00Z", step_s: 30,
+  time: ["2026-10-06T12:00:00Z", "2026-10-06T12:00:30Z"], state: ["baking", "gap"], product: ["T800", null],
+  band_speed_m_min: [1.24, null], steam_kg_h: [118, 120], steam_valve_pct: [null, null],
+  zones: [{ zone: 1, air_temperature_c: [232.1, 232], dew_point_c: [75.4, 75.5], moisture_pct: [38, 38.2], humidity_ratio: [0.381, 0.384], exhaust_damper_pct: [null, null] }],
+  rises: [],
+};
+
+describe("the scale of a picture", () => {
+  test("has round marks and holds every figure", () => {
+    expect(scaleOf([41.8, 6.2, null], true)).toEqual({ bottom: 0, top: 60, marks: [0, 20, 40, 60] });
+    expect(scaleOf([222.3, 246.9], false)).toEqual({ bottom: 220, top: 250, marks: [220, 230, 240, 250] });
+  });
+
+  test("stands without a figure, or with figures that are all alike", () => {
+    for (const scale of [scaleOf([], true), scaleOf([5, 5], false), scaleOf([0], true)]) {
+      expect(scale.top).toBeGreaterThan(scale.bottom);
+      expect(scale.marks.length).toBeGreaterThan(1);
+    }
+    expect(depth(30, { bottom: 0, top: 60, marks: [] })).toBe(50);
+    expect(depth(90, { bottom: 0, top: 60, marks: [] })).toBe(0);
+  });
+});
+
+describe("the hours", () => {
+  const shown = panels(history, HUMIDITY["dew-point"], "us");
+
+  test("have a panel for what is measured and none for what nobody measures", () => {
+    expect(shown.map((panel) => panel.title)).toEqual(["Band speed", "Dew point", "Steam", "Air temperature"]);
+    expect(shown[1]?.columns[0]?.values[0]).toBeCloseTo(167.72);
+  });
+
+  test("are cut to what is shown", () => {
+    const times = [0, 30, 60, 90];
+    expect(within(times, 20, 60)).toEqual([1, 3]);
+    expect(within(times, 0, 90)).toEqual([0, 4]);
+    expect(within(times, 100, 200)).toEqual([0, 0]);
+    expect(within(times, 31, 59)).toEqual([0, 0]);
+  });
+
+  test("go into a file with their units, empty where there is no figure", () => {
+    const lines = csv(history, shown, 0, 2).split("\r\n");
+    expect(lines[0]).toBe("time,state,product,Band speed (ft/min),Dew point Z1 (°F),Steam (lb/h),Air temperature Z1 (°F)");
+    expect(lines[1]).toMatch(/^2026-10-06T12:00:00Z,baking,T800,4.06824,167.72,260.145,449.78$/);
+    expect(lines[2]).toMatch(/^2026-10-06T12:00:30Z,gap,,,/);
+    expect(csv(history, shown, 1, 2).split("\r\n")).toHaveLength(3);
+  });
+
+  test("a cell keeps its commas and quotes, and is no formula in a spreadsheet", () => {
+    expect(cell('a "b", c')).toBe('"a ""b"", c"');
+    expect(cell("=1+1")).toBe("'=1+1");
+    expect(cell("-1.5")).toBe("-1.5");
+  });
+});
