@@ -4,6 +4,7 @@ import { Mark } from "../parts/mark";
 import { link } from "../state/route";
 import { useView } from "../state/view";
 import { isQuiet, isUnanswered, lineName, sentence, stands, stateName, trouble } from "../words/alert";
+import { Scroll } from "../parts/scroll";
 
 /** Alerts of one sort, a row each. Without alerts it says so, or, without words for that, is not there. */
 export function AlertTable({ title, alerts, empty }: { title: string; alerts: Alert[]; empty?: string }) {
@@ -13,7 +14,7 @@ export function AlertTable({ title, alerts, empty }: { title: string; alerts: Al
     <section class="panel">
       <h2>{title}{alerts.length > 0 && <span class="quiet"> {alerts.length}</span>}</h2>
       {alerts.length === 0 ? <p class="quiet">{empty}</p> : (
-        <div class="scroll">
+        <Scroll>
           <table class="alert-table">
             <thead>
               <tr><th scope="col">What</th><th scope="col">Raised</th><th scope="col" class="figure">Stood</th><th scope="col">State</th></tr>
@@ -35,7 +36,7 @@ export function AlertTable({ title, alerts, empty }: { title: string; alerts: Al
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}
     </section>
   );

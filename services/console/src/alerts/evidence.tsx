@@ -2,6 +2,7 @@ import type { Alert, EvidenceZone } from "../api/types";
 import { decimals, NO_FIGURE, range, signed } from "../figures/number";
 import { beyond, sideOf } from "../figures/side";
 import { heights } from "./evidence-scale";
+import { Scroll } from "../parts/scroll";
 
 const HEIGHT = 150;
 
@@ -22,7 +23,7 @@ export function Evidence({ alert }: { alert: Alert }) {
         <span><i class="key-band" /> its band, 95 of 100</span>
         <span>Each zone on a scale of its own.</span>
       </p>
-      <div class="scroll">
+      <Scroll>
         <table>
           <caption>Moisture by volume, % vol</caption>
           <thead>
@@ -33,7 +34,7 @@ export function Evidence({ alert }: { alert: Alert }) {
           </thead>
           <tbody>{zones.map((zone) => <ZoneRow key={zone.zone} zone={zone} />)}</tbody>
         </table>
-      </div>
+      </Scroll>
     </section>
   );
 }

@@ -5,6 +5,7 @@ import { Awaited } from "../parts/page";
 import { useAnswer } from "../state/answer";
 import { useView } from "../state/view";
 import { lineName } from "../words/alert";
+import { Scroll } from "../parts/scroll";
 
 /** How often alerts call, by line and shift, beside the targets of ISA-18.2. */
 export function Rates({ line }: { line: string }) {
@@ -24,7 +25,7 @@ function RatesTable({ rates }: { rates: AlertRates[] }) {
   const called = rates.filter((row) => row.calls > 0);
   if (called.length === 0) return <p class="quiet">No alert called in the last seven days: {rates.length} shifts, all within the targets.</p>;
   return (
-    <div class="scroll">
+    <Scroll>
       <table>
         <caption>{called.length} of {rates.length} shifts of the last seven days had a call.</caption>
         <thead>
@@ -50,6 +51,6 @@ function RatesTable({ rates }: { rates: AlertRates[] }) {
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }

@@ -4,6 +4,7 @@ import { withUnit } from "../figures/units";
 import { Awaited } from "../parts/page";
 import { useAnswer } from "../state/answer";
 import { useView } from "../state/view";
+import { Scroll } from "../parts/scroll";
 
 /** What a normal expects otherwise than another, at the speeds that both know. */
 export function Difference({ before, after }: { before: string; after: string }) {
@@ -12,7 +13,7 @@ export function Difference({ before, after }: { before: string; after: string })
   return (
     <Awaited answer={answer} missing="These two cannot be compared.">
       {(difference) => difference.at.length === 0 ? <p class="quiet">They share no speed at which they could be compared.</p> : (
-        <div class="scroll">
+        <Scroll>
           <table>
             <caption>Moisture by volume, % vol: {before}, then {after}. ◆ lies outside of the band of {before}.</caption>
             <thead>
@@ -33,7 +34,7 @@ export function Difference({ before, after }: { before: string; after: string })
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}
     </Awaited>
   );

@@ -9,6 +9,7 @@ import { useView } from "../state/view";
 import { lineName, sentence } from "../words/alert";
 import { Decide } from "./decide";
 import { Difference } from "./difference";
+import { Scroll } from "../parts/scroll";
 
 /** One normal: what it was learned from, what it expects, how it differs from another, and who let it hold. */
 export function NormalPage({ id, route }: { id: string; route: Route }) {
@@ -75,7 +76,7 @@ function Expects({ normal }: { normal: Normal }) {
   return (
     <section class="panel">
       <h2>What it expects</h2>
-      <div class="scroll">
+      <Scroll>
         <table>
           <caption>Moisture by volume in % vol with its band; air temperature in {air.unit} below it</caption>
           <thead><tr><th scope="col">At</th>{zones.map((zone) => <th key={zone.zone} scope="col" class="figure">Zone {zone.zone}</th>)}</tr></thead>
@@ -93,7 +94,7 @@ function Expects({ normal }: { normal: Normal }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
     </section>
   );
 }

@@ -7,6 +7,7 @@ import { useAnswer } from "../state/answer";
 import { link } from "../state/route";
 import { useView } from "../state/view";
 import { lineName, sentence } from "../words/alert";
+import { Scroll } from "../parts/scroll";
 
 /** Every normal, oven by oven: which hold, which wait to be approved, and what they were learned from. */
 export function NormalsPage() {
@@ -31,7 +32,7 @@ function LineNormals({ line, normals }: { line: string; normals: Normal[] }) {
   return (
     <section class="panel">
       <h2>{lineName(status, line)}</h2>
-      <div class="scroll">
+      <Scroll>
         <table>
           <thead>
             <tr>
@@ -54,7 +55,7 @@ function LineNormals({ line, normals }: { line: string; normals: Normal[] }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
     </section>
   );
 }

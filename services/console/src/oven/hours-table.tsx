@@ -4,6 +4,7 @@ import { decimals } from "../figures/number";
 import { useView } from "../state/view";
 import { stateWords } from "../words/line";
 import type { Panel } from "./columns";
+import { Scroll } from "../parts/scroll";
 
 /** So many rows are enough to read; the file holds them all. */
 const MOST = 60;
@@ -24,7 +25,7 @@ function Rows({ history, panels, first, last }: { history: History; panels: Pane
   const every = Math.max(1, Math.ceil((last - first) / MOST));
   const rows = Array.from({ length: Math.ceil((last - first) / every) }, (_, index) => first + index * every);
   return (
-    <div class="scroll">
+    <Scroll>
       <table>
         <caption>{every === 1 ? "Every step" : `Every ${every}th step; the CSV holds all of them`}</caption>
         <thead>
@@ -44,6 +45,6 @@ function Rows({ history, panels, first, last }: { history: History; panels: Pane
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }

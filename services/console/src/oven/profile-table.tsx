@@ -4,13 +4,14 @@ import { beyond, sideOf } from "../figures/side";
 import { convert, figure, measure, type HumidityQuantity, type Quantity } from "../figures/units";
 import type { UnitSystem } from "../state/preferences";
 import { useView } from "../state/view";
+import { Scroll } from "../parts/scroll";
 
 /** The same figures as the pictures, to be read and heard. */
 export function ProfileTable({ profile, humidity }: { profile: Profile; humidity: { quantity: HumidityQuantity; name: string } }) {
   const { units } = useView();
   const { quantity } = humidity;
   return (
-    <div class="scroll">
+    <Scroll>
       <table class="profile-table">
         <caption>{humidity.name} in {measure(quantity, units).unit}, air temperature in {measure("air_temperature_c", units).unit}, exhaust damper in %</caption>
         <thead>
@@ -33,7 +34,7 @@ export function ProfileTable({ profile, humidity }: { profile: Profile; humidity
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }
 

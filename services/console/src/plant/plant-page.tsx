@@ -7,6 +7,7 @@ import { useAnswer } from "../state/answer";
 import { useView } from "../state/view";
 import { plain, sentence } from "../words/alert";
 import { Signals } from "./signals";
+import { Scroll } from "../parts/scroll";
 
 const EVERY_MS = 10000;
 
@@ -104,7 +105,7 @@ function QuarantineList() {
         {(quarantine) => quarantine.items.length === 0 ? <p class="quiet">Every message could be read.</p> : (
           <>
             <p>{quarantine.counts.map(({ reason, count: number }) => `${count(number)} ${plain(reason)}`).join(", ")}</p>
-            <div class="scroll">
+            <Scroll>
               <table>
                 <thead><tr><th scope="col">Received</th><th scope="col">Topic</th><th scope="col">Payload</th><th scope="col">Why</th></tr></thead>
                 <tbody>
@@ -118,7 +119,7 @@ function QuarantineList() {
                   ))}
                 </tbody>
               </table>
-            </div>
+            </Scroll>
             <p class="quiet">Once the config is put right, <code>ovenward quarantine replay</code> reads them again.</p>
           </>
         )}

@@ -9,6 +9,7 @@ import { Awaited } from "../parts/page";
 import { useAnswer } from "../state/answer";
 import { useView } from "../state/view";
 import { lineName, sentence } from "../words/alert";
+import { Scroll } from "../parts/scroll";
 
 const STATES: Record<string, string> = { fresh: "fresh", old: "too old", unheard: "never heard" };
 
@@ -43,7 +44,7 @@ export function Signals() {
 function SignalTable({ signals }: { signals: Signal[] }) {
   const { status, clock, now } = useView();
   return (
-    <div class="scroll">
+    <Scroll>
       <table>
         <thead>
           <tr>
@@ -68,6 +69,6 @@ function SignalTable({ signals }: { signals: Signal[] }) {
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }

@@ -5,6 +5,7 @@ import { ProfilePicture } from "../oven/profile-picture";
 import { link } from "../state/route";
 import { useView } from "../state/view";
 import { asProfile, type Beside } from "./compare";
+import { Scroll } from "../parts/scroll";
 
 /** One product of a shift: how it ran, and its zones beside what they are held against. */
 export function ProductTable({ line, product, rows, beside }: {
@@ -25,7 +26,7 @@ export function ProductTable({ line, product, rows, beside }: {
       {beside.words === null && <p class="quiet">No normal holds for this product.</p>}
       {beside.words !== null && beside.zones.length === 0 && <p class="quiet">There is nothing of {beside.words} to hold it against at this product and speed.</p>}
       {place && <ProfilePicture title={`Mean moisture by volume${beside.zones.length > 0 ? `, against ${beside.words}` : ""}`} quantity="moisture_pct" profile={asProfile(line, rows, beside.zones)} line={place} fromZero />}
-      <div class="scroll">
+      <Scroll>
         <table>
           <caption>Moisture in % vol, temperatures in {measure("air_temperature_c", units).unit}, humidity ratio in {measure("humidity_ratio", units).unit}, damper in %</caption>
           <thead>
@@ -38,7 +39,7 @@ export function ProductTable({ line, product, rows, beside }: {
           </thead>
           <tbody>{rows.map((row) => <ZoneRow key={row.zone} row={row} held={beside.zones.find((one) => one.zone === row.zone)} />)}</tbody>
         </table>
-      </div>
+      </Scroll>
     </section>
   );
 }

@@ -5,6 +5,7 @@ import { useAnswer } from "../state/answer";
 import { link } from "../state/route";
 import { useView } from "../state/view";
 import { lineName } from "../words/alert";
+import { Scroll } from "../parts/scroll";
 
 /** Every shift that is kept: days and shifts downwards, ovens across. */
 export function ShiftsPage() {
@@ -26,7 +27,7 @@ function Calendar({ shifts }: { shifts: Shift[] }) {
   const lines = [...new Set(shifts.map((shift) => shift.line))].sort();
   const rows = [...new Set(shifts.map((shift) => `${shift.date} ${shift.shift}`))];
   return (
-    <div class="scroll">
+    <Scroll>
       <table>
         <thead>
           <tr><th scope="col">Shift</th><th scope="col">Hours</th>{lines.map((line) => <th key={line} scope="col">{lineName(status, line)}</th>)}</tr>
@@ -45,7 +46,7 @@ function Calendar({ shifts }: { shifts: Shift[] }) {
           })}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }
 

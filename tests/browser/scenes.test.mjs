@@ -1,0 +1,101 @@
+// States that are hard to reach with a running bakery, against the recorded one.
+
+import assert from "node:assert/strict";
+import { after, before, describe, test } from "node:test";
+import { assertQuiet, assertUsable, go, launch, open, SCREENS } from "./support/browser.mjs";
+import { recorded } from "./support/served.mjs";
+
+let browser;
+let served;
+before(async () => {
+  [browser, served] = await Promise.all([launch(), recorded()]);
+});
+after(async () => {
+  await browser?.close();
+  await served?.end();
+});
+
+const inScene = (scene, screen = SCREENS[0]) => open(browser, served.base, screen, [{ name: "scene", value: scene }]);
+
+for (const screen of SCREENS) {
+  describe(screen.name, () => {
+    for (const scene of ["overloaded", "calm", "answered", "shelved", "trouble", "twelve"]) {
+      test(`all ovens at a glance: ${scene}`, async () => {
+        const page = await inScene(scene, screen);
+        await go(page, served.base, "");
+        await assertUsable(page);
+        assertQuiet(page);
+        await page.context().close();
+      });
+    }
+
+    const places = [
+      "#/alerts", "#/ovens/tunnel-2", "#/shifts", "#/shifts/tunnel-2/2026-11-25/late", "#/normals",
+      "#/normals/tunnel-2%2FB400%2F2?against=tunnel-2%2FB400%2F1", "#/plant", "#/nowhere",
+    ];
+    for (const place of places) {
+      test(`page ${place}`, async () => {
+        const page = await inScene("overloaded", screen);
+        await go(page, served.base, place);
+        await assertUsable(page);
+        assertQuiet(page);
+        await page.context().close();
+      });
+    }
+  });
+}
+
+test("one overloaded oven stands out among twelve, by word and shape as well as by colour", async () => {
+  const page = await inScene("twelve");
+  await go(page, served.base, "");
+  assert.equal(await page.locator(".oven").count(), 12);
+  const loud = page.locator(".oven.high");
+  assert.equal(await loud.count(), 1);
+  assert.match(await loud.locator(".verdict").innerText(), /Overloaded/);
+  assert.equal(await loud.locator(".verdict .mark.high").count(), 1);
+  assert.equal(await page.locator(".oven .verdict.calm .mark.normal").count(), 11);
+  // Seen from three metres: the call is the largest text on the page, and wholly on the first screen.
+  const call = page.locator(".call h2");
+  assert.match(await call.innerText(), /Tunnel oven 5: overloaded/);
+  const sizes = await page.evaluate(() => [...document.querySelectorAll("main *")].map((one) => parseFloat(getComputedStyle(one).fontSize)));
+  assert.equal(Math.max(...sizes), await call.evaluate((one) => parseFloat(getComputedStyle(one).fontSize)));
+  await page.context().close();
+});
+
+test("what is kept quiet calls nobody and is named beside its oven", async () => {
+  const page = await inScene("shelved");
+  await go(page, served.base, "");
+  assert.match(await page.locator(".calls-list").innerText(), /Nothing needs a person/);
+  assert.match(await page.locator(".oven").nth(2).innerText(), /Kept quiet: too little steam/);
+  await page.context().close();
+});
+
+test("an oven that nothing is heard of is not shown as normal", async () => {
+  const page = await inScene("trouble");
+  await go(page, served.base, "");
+  const silent = page.locator(".oven").nth(1);
+  assert.match(await silent.innerText(), /No reading for 15 min/);
+  assert.equal(await silent.locator(".mark.normal").count(), 0);
+  assert.match(await page.locator(".notice").first().innerText(), /does not do its whole work[\s\S]*disk is full/);
+  await page.context().close();
+});
+
+test("two versions of a normal are compared, and what lies outside of the band is marked", async () => {
+  const page = await inScene("overloaded");
+  await go(page, served.base, "#/normals/tunnel-2%2FB400%2F2");
+  await page.getByLabel("with").selectOption("tunnel-2/B400/1");
+  const table = page.locator("table", { hasText: "then tunnel-2/B400/2" });
+  await table.waitFor();
+  assert.equal(await table.getByText("◆").count() > 0, true);
+  await page.context().close();
+});
+
+test("signals that want a look come first, with their age and state in words", async () => {
+  const page = await inScene("overloaded");
+  await go(page, served.base, "#/plant");
+  assert.match(await page.locator("h2", { hasText: "Signals" }).innerText(), /55 configured, 2 to look at/);
+  assert.match(await page.locator("main").innerText(), /32 min[\s\S]*too old, stale[\s\S]*never heard/);
+  await page.getByText("All", { exact: true }).click();
+  assert.equal(await page.locator("section", { hasText: "Signals" }).locator("tbody tr").count(), 55);
+  await page.context().close();
+});
