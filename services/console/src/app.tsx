@@ -5,6 +5,7 @@ import { Clock } from "./figures/clock";
 import { Pages } from "./pages";
 import { Header } from "./shell/header";
 import { Lost } from "./shell/lost";
+import { SignIn } from "./shell/sign-in";
 import { useAnswer } from "./state/answer";
 import { isOld, useNow, usePlant, withModel } from "./state/plant";
 import { usePreferences } from "./state/preferences";
@@ -12,17 +13,28 @@ import { OPEN, SessionContext } from "./state/session";
 import { useRoute } from "./state/route";
 import { ViewContext, type View } from "./state/view";
 
-/** The console: a header that always says how the plant stands and whether that is news, and a page. */
+/** Whoever must sign in does that first; then the console is as live as it gets. */
 export function App() {
+  const asked = useAnswer<Session>("/session");
+  // A service that knows no sessions lets everybody in who reaches it.
+  const session = asked.value ?? (asked.problem?.isMissing ? OPEN : null);
+  if (session === null) return <Waiting lost={asked.problem !== null} />;
+  if (!session.open && !session.name) return <SignIn />;
+  return (
+    <SessionContext.Provider value={session}>
+      <Console />
+    </SessionContext.Provider>
+  );
+}
+
+/** The console: a header that always says how the plant stands and whether that is news, and a page. */
+function Console() {
   const plant = usePlant();
   const [preferences] = usePreferences();
   const route = useRoute();
   const tick = useNow(1000);
   const old = isOld(plant, tick);
   const model = useAnswer<Lines>("/lines", {}, 300000).value;
-
-  // Where nobody signs in there is no session to ask for.
-  const session = useAnswer<Session>("/session").value ?? OPEN;
 
   const view = useMemo<View | null>(() => {
     if (plant.status === null) return null;
@@ -43,14 +55,12 @@ export function App() {
   if (view === null) return <Waiting lost={!plant.connected} />;
   return (
     <ViewContext.Provider value={view}>
-      <SessionContext.Provider value={session}>
-        <a class="skip" href="#main" onClick={(event) => { event.preventDefault(); main.current?.focus(); }}>Skip to the page</a>
-        <Header place={route.parts[0] ?? "ovens"} />
-        {old && <Lost heard={plant.heard} now={tick} connected={plant.connected} />}
-        <main id="main" ref={main} tabIndex={-1} class={old ? "old" : ""}>
-          <Pages route={route} />
-        </main>
-      </SessionContext.Provider>
+      <a class="skip" href="#main" onClick={(event) => { event.preventDefault(); main.current?.focus(); }}>Skip to the page</a>
+      <Header place={route.parts[0] ?? "ovens"} />
+      {old && <Lost heard={plant.heard} now={tick} connected={plant.connected} />}
+      <main id="main" ref={main} tabIndex={-1} class={old ? "old" : ""}>
+        <Pages route={route} />
+      </main>
     </ViewContext.Provider>
   );
 }

@@ -13,6 +13,7 @@ export function Answering({ alert, changed }: { alert: Alert; changed(): void })
   const [comment, setComment] = useState("");
   const [said, setSaid] = useState<{ words: string; failed: boolean } | null>(null);
   const by = session.name ?? preferences.name.trim();
+  const asksName = session.name === null || session.name === undefined;
   const path = `/alerts/${encodeURIComponent(alert.id)}`;
 
   if (!may(session, "lead")) {
@@ -30,7 +31,7 @@ export function Answering({ alert, changed }: { alert: Alert; changed(): void })
       setSaid({ words: error instanceof ApiProblem ? error.message : String(error), failed: true });
     }
   };
-  const who = session.name === null ? { by } : {};
+  const who = asksName ? { by } : {};
   const named = by !== "";
   const acknowledge = () => act("Acknowledged.", () => send("POST", `${path}/acknowledge`, { ...who, ...(comment.trim() && { comment: comment.trim() }) }));
   const say = () => act("The comment is kept.", () => send("POST", `${path}/comment`, { ...who, comment: comment.trim() }));
@@ -39,7 +40,7 @@ export function Answering({ alert, changed }: { alert: Alert; changed(): void })
   return (
     <section class="panel answering">
       <h2>Answer</h2>
-      {session.name === null && (
+      {asksName && (
         <label class="field"><span>Your name</span>
           <input type="text" value={preferences.name} autocomplete="name" onInput={(event) => change({ name: event.currentTarget.value })} />
         </label>

@@ -33,19 +33,8 @@ export function get<T>(path: string, query: Query = {}, signal?: AbortSignal): P
 }
 
 export function send<T>(method: "POST" | "DELETE", path: string, body?: unknown): Promise<T> {
-  const headers: Record<string, string> = { "content-type": "application/json", ...crossSiteToken() };
+  const headers = { "content-type": "application/json" };
   return call<T>(address(path), body === undefined ? { method, headers } : { method, headers, body: JSON.stringify(body) });
-}
-
-let token: string | null = null;
-
-/** The token that the session gave, which every change must carry. */
-export function setCrossSiteToken(value: string | null): void {
-  token = value;
-}
-
-function crossSiteToken(): Record<string, string> {
-  return token === null ? {} : { "x-csrf-token": token };
 }
 
 async function call<T>(url: string, init: RequestInit): Promise<T> {

@@ -181,6 +181,9 @@ export interface QuarantinedPayload {
 
 /** `/session` */
 export interface Session {
+  /** Who is signed in. */
   name: Maybe<string>;
-  role: string;
+  role: Maybe<string>;
+  /** Nobody has to sign in. */
+  open: boolean;
 }

@@ -10,12 +10,13 @@ export function Decide({ normal, changed }: { normal: Normal; changed(): void })
   const [preferences, change] = usePreferences();
   const [said, setSaid] = useState<{ words: string; failed: boolean } | null>(null);
   const by = session.name ?? preferences.name.trim();
+  const asksName = session.name === null || session.name === undefined;
   if (!may(session, "engineer")) return <p class="quiet">To approve or retire a normal, sign in as an engineer.</p>;
 
   const decide = async (verb: "approve" | "retire", words: string) => {
     setSaid(null);
     try {
-      await send("POST", `/normals/${normal.id.split("/").map(encodeURIComponent).join("/")}/${verb}`, session.name === null ? { by } : {});
+      await send("POST", `/normals/${normal.id.split("/").map(encodeURIComponent).join("/")}/${verb}`, asksName ? { by } : {});
       setSaid({ words, failed: false });
       changed();
     } catch (error) {
@@ -27,7 +28,7 @@ export function Decide({ normal, changed }: { normal: Normal; changed(): void })
     <section class="panel answering">
       <h2>Decide</h2>
       <p class="quiet">An approved normal is what this product is held against from now on, in place of the one before it.</p>
-      {session.name === null && (
+      {asksName && (
         <label class="field narrow"><span>Your name</span>
           <input type="text" value={preferences.name} autocomplete="name" onInput={(event) => change({ name: event.currentTarget.value })} />
         </label>

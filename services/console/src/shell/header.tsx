@@ -1,5 +1,7 @@
+import { send } from "../api/client";
 import { calling, isUnanswered } from "../words/alert";
 import { link } from "../state/route";
+import { useSession } from "../state/session";
 import { useView } from "../state/view";
 import { Settings } from "./settings";
 
@@ -36,9 +38,17 @@ export function Header({ place }: { place: string }) {
           <time dateTime={now}>{clock.time(now)}</time>
         </p>
         <Settings />
+        <SignOut />
       </div>
     </header>
   );
+}
+
+function SignOut() {
+  const session = useSession();
+  if (!session.name) return null;
+  const leave = () => send("DELETE", "/session").finally(() => location.reload());
+  return <button type="button" onClick={leave} title={`${session.name}, ${session.role ?? "no role"}`}>Sign out {session.name}</button>;
 }
 
 function Waiting({ count }: { count: number }) {
