@@ -102,9 +102,9 @@ test("one oven: its profile in the units wanted, its hours zoomed, as a table, a
   await profile.waitFor();
   assert.equal(await profile.locator("tbody tr").count(), 4);
   assert.match(await profile.locator("caption").innerText(), /^Moisture by volume in % vol, air temperature in °C/);
-  await page.locator("section", { hasText: "Profile now" }).getByText("Dew point", { exact: true }).first().click();
+  await page.locator("section", { hasText: "Profile now" }).getByRole("radio", { name: "Dew point" }).check();
   await page.getByRole("button", { name: "Display" }).click();
-  await page.getByText("US", { exact: true }).click();
+  await page.getByRole("radio", { name: "US" }).check();
   await page.keyboard.press("Escape");
   assert.match(await profile.locator("caption").innerText(), /^Dew point in °F, air temperature in °F/);
 

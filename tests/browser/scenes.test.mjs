@@ -95,7 +95,7 @@ test("signals that want a look come first, with their age and state in words", a
   await go(page, served.base, "#/plant");
   assert.match(await page.locator("h2", { hasText: "Signals" }).innerText(), /55 configured, 2 to look at/);
   assert.match(await page.locator("main").innerText(), /32 min[\s\S]*too old, stale[\s\S]*never heard/);
-  await page.getByText("All", { exact: true }).click();
+  await page.getByRole("radio", { name: "All" }).check();
   assert.equal(await page.locator("section", { hasText: "Signals" }).locator("tbody tr").count(), 55);
   await page.context().close();
 });

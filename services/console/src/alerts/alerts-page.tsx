@@ -28,7 +28,7 @@ export function AlertsPage({ route }: { route: Route }) {
               <AlertTable title="Standing" empty="No alert stands." alerts={calling(page.items)} />
               <AlertTable title="Returned to normal, not yet acknowledged" alerts={over.filter(isUnanswered)} />
               <AlertTable title="Kept quiet" alerts={quiet} />
-              <AlertTable title="Past" empty="Nothing was raised in the last 30 days." alerts={over.filter((alert) => !isUnanswered(alert))} />
+              <AlertTable title="Past" empty="No other alert was raised in the last 30 days." alerts={over.filter((alert) => !isUnanswered(alert))} />
               {page.next && <p class="quiet">Older alerts are listed by <code>ovenward alerts --from</code>.</p>}
             </>
           );
