@@ -26,7 +26,7 @@ test("all ovens are drawn as their zones along the band, live", async () => {
   await go(page, served.base, "");
   assert.deepEqual(await page.locator(".oven h2").allInnerTexts(), ["Tunnel oven 1", "Tunnel oven 2", "Tunnel oven 3"]);
   assert.deepEqual(await page.locator(".oven .zone-figures").evaluateAll((lists) => lists.map((list) => list.children.length)), [4, 6, 5]);
-  assert.match(await page.locator(".oven").first().innerText(), /\d m\/min/);
+  assert.match(await page.locator(".oven").first().innerText(), /\d\sm\/min/);
   // The picture is drawn anew by itself: plant time moves on without a reload.
   const shown = await page.locator(".clock time").getAttribute("datetime");
   await page.waitForFunction((before) => document.querySelector(".clock time").dateTime !== before, shown);

@@ -9,15 +9,14 @@ import { SignIn } from "./shell/sign-in";
 import { useAnswer } from "./state/answer";
 import { isOld, useNow, usePlant, withModel } from "./state/plant";
 import { usePreferences } from "./state/preferences";
-import { OPEN, SessionContext } from "./state/session";
+import { READ_ONLY, SessionContext } from "./state/session";
 import { useRoute } from "./state/route";
 import { ViewContext, type View } from "./state/view";
 
 /** Whoever must sign in does that first; then the console is as live as it gets. */
 export function App() {
   const asked = useAnswer<Session>("/session");
-  // A service that knows no sessions lets everybody in who reaches it.
-  const session = asked.value ?? (asked.problem?.isMissing ? OPEN : null);
+  const session = asked.value ?? (asked.problem?.isMissing ? READ_ONLY : null);
   if (session === null) return <Waiting lost={asked.problem !== null} />;
   if (!session.open && !session.name) return <SignIn />;
   return (

@@ -17,7 +17,8 @@ export function Answering({ alert, changed }: { alert: Alert; changed(): void })
   const path = `/alerts/${encodeURIComponent(alert.id)}`;
 
   if (!may(session, "lead")) {
-    return <section class="panel"><h2>Answer</h2><p class="quiet">To answer alerts, sign in as a shift lead.</p></section>;
+    const words = session.open ? <>Alerts are answered on the service's machine: <code>ovenward alerts acknowledge {alert.id}</code></> : "To answer alerts, sign in as a shift lead.";
+    return <section class="panel"><h2>Answer</h2><p class="quiet">{words}</p></section>;
   }
 
   const act = async (words: string, action: () => Promise<unknown>) => {

@@ -11,7 +11,10 @@ export function Decide({ normal, changed }: { normal: Normal; changed(): void })
   const [said, setSaid] = useState<{ words: string; failed: boolean } | null>(null);
   const by = session.name ?? preferences.name.trim();
   const asksName = session.name === null || session.name === undefined;
-  if (!may(session, "engineer")) return <p class="quiet">To approve or retire a normal, sign in as an engineer.</p>;
+  if (!may(session, "engineer")) {
+    const words = session.open ? <>Normals are approved on the service's machine: <code>ovenward normals approve {normal.id}</code></> : "To approve or retire a normal, sign in as an engineer.";
+    return <p class="quiet">{words}</p>;
+  }
 
   const decide = async (verb: "approve" | "retire", words: string) => {
     setSaid(null);

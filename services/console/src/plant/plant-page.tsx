@@ -36,7 +36,6 @@ function Service() {
         <div><dt>Version</dt><dd>{status.version}</dd></div>
         <div><dt>Broker</dt><dd>{broker.connected ? "connected" : "not connected"}{broker.since && ` since ${clock.moment(broker.since, now)}`}</dd></div>
         <div><dt>Protocol</dt><dd>{broker.protocol === "" ? "not agreed yet" : broker.protocol}</dd></div>
-        <div><dt>Readings</dt><dd>{decimals(broker.readings_per_s, 1)} a second, {count(broker.readings_total)} since the start</dd></div>
         <div><dt>Too late for their window</dt><dd>{count(broker.late)}</dd></div>
       </dl>
     </section>
@@ -58,7 +57,7 @@ function Store() {
             <div><dt>Sealed</dt><dd>{bytes(store.sealed_bytes)} in {count(store.segments)} files</dd></div>
             <div><dt>A sealed reading</dt><dd>{decimals(store.bytes_per_sealed_reading, 2)} bytes</dd></div>
             <div><dt>Not yet sealed</dt><dd>{count(store.hot_readings)} readings, {bytes(store.hot_bytes)}</dd></div>
-            <div><dt>Room left</dt><dd>{bytes(status.store.free_bytes)}</dd></div>
+            {status.store.free_bytes && <div><dt>Room left</dt><dd>{bytes(status.store.free_bytes)}</dd></div>}
             <div><dt>Messages waiting to go out</dt><dd>{count(store.outbox)}</dd></div>
           </dl>
         )}

@@ -5,10 +5,10 @@ import type { Session } from "../api/records";
 // In order of what they may do.
 const RANK = ["viewer", "lead", "engineer", "admin"];
 
-/** Nobody signs in: whoever sits at this machine may do everything, and says who they are. */
-export const OPEN: Session = { name: null, role: "engineer", open: true };
+/** A service that knows no sessions shows everything and takes no answers here. */
+export const READ_ONLY: Session = { name: null, role: "viewer", open: true };
 
-export const SessionContext = createContext<Session>(OPEN);
+export const SessionContext = createContext<Session>(READ_ONLY);
 
 /** Who is at work here. */
 export const useSession = (): Session => useContext(SessionContext);

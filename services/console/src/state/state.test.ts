@@ -1,8 +1,10 @@
 import { expect, test } from "vitest";
 import type { Alert, PlantStatus } from "../api/types";
-import { isOld, OLD_AFTER_MS, withAlert } from "./plant";
+import type { Lines } from "../api/line";
+import { isOld, OLD_AFTER_MS, withAlert, withModel } from "./plant";
 import { DEFAULTS, readPreferences } from "./preferences";
 import { link, readRoute } from "./route";
+import { may } from "./session";
 
 test("an address leads to its page and back, whatever its parts are called", () => {
   const address = link(["ovens", "tunnel 1/west"], { hours: "8" });
@@ -33,4 +35,25 @@ test("a changed alert takes its place, a new one stands first", () => {
   const status = { alerts: [alert("a"), alert("b")] } as PlantStatus;
   expect(withAlert(status, alert("b", "changed")).alerts.map(({ id, message }) => id + message)).toEqual(["a", "bchanged"]);
   expect(withAlert(status, alert("c")).alerts.map(({ id }) => id)).toEqual(["c", "a", "b"]);
+});
+
+test("the plant is shown with the names and lengths of its config", () => {
+  const status = { time_zone: null, lines: [{ id: "tunnel-1", product: "T800", zones: [{ zone: 1 }] }, { id: "gone", product: "X", zones: [] }] } as unknown as PlantStatus;
+  const model = {
+    time_zone: "Europe/London", products: [{ code: "T800", name: "Tin loaf 800 g" }],
+    items: [{ id: "tunnel-1", zones: [{ zone: 1, length_m: 7 }] }],
+  } as unknown as Lines;
+  const shown = withModel(status, model);
+  expect(shown.time_zone).toBe("Europe/London");
+  expect(shown.lines[0]).toMatchObject({ product_name: "Tin loaf 800 g", zones: [{ length_m: 7 }] });
+  expect(shown.lines[1]?.product_name).toBeUndefined();
+  expect(withModel(status, null)).toBe(status);
+});
+
+test("a role may do what is asked of it or of a lesser one, an unknown role nothing", () => {
+  const who = (role: string | null) => ({ name: "Ann", role, open: false });
+  expect(may(who("engineer"), "lead")).toBe(true);
+  expect(may(who("viewer"), "lead")).toBe(false);
+  expect(may(who("owner"), "viewer")).toBe(false);
+  expect(may(who(null), "viewer")).toBe(false);
 });
