@@ -99,3 +99,84 @@ test("signals that want a look come first, with their age and state in words", a
   assert.equal(await page.locator("section", { hasText: "Signals" }).locator("tbody tr").count(), 55);
   await page.context().close();
 });
+
+test("an answer carries a name, goes out once, and a refusal is told in the service's words", async () => {
+  const page = await inScene("overloaded");
+  const sent = [];
+  let refuse = true;
+  await page.route("**/api/v1/alerts/*/acknowledge", (route) => {
+    sent.push([route.request().method(), route.request().postDataJSON()]);
+    return refuse
+      ? route.fulfill({ status: 409, contentType: "application/problem+json", json: { title: "Conflict", status: 409, detail: "It is acknowledged already; a comment adds to it." } })
+      : route.fulfill({ json: {} });
+  });
+  await go(page, served.base, "");
+  await page.getByRole("link", { name: "Evidence and answer" }).first().click();
+  const acknowledge = page.getByRole("button", { name: "Acknowledge" });
+  await acknowledge.waitFor();
+  assert.equal(await acknowledge.isDisabled(), true, "without a name");
+  await page.getByLabel("Your name").fill("Ann");
+  await acknowledge.click();
+  await page.getByRole("status").getByText("acknowledged already").waitFor();
+  refuse = false;
+  await page.getByLabel("Comment", { exact: true }).fill(" Opening the damper. ");
+  await acknowledge.click();
+  await page.getByText("Acknowledged.", { exact: true }).waitFor();
+  assert.deepEqual(sent, [["POST", { by: "Ann" }], ["POST", { by: "Ann", comment: "Opening the damper." }]]);
+  assert.equal(await page.getByLabel("Comment", { exact: true }).inputValue(), "");
+  await page.context().close();
+});
+
+test("a kind is shelved with its reason and end, or taken out of service without one", async () => {
+  const page = await inScene("overloaded");
+  const sent = [];
+  await page.route("**/api/v1/suppressions", (route) => {
+    sent.push(route.request().postDataJSON());
+    return route.fulfill({ json: {} });
+  });
+  await go(page, served.base, "");
+  await page.getByRole("link", { name: "Evidence and answer" }).first().click();
+  await page.getByLabel("Your name").fill("Ben");
+  await page.getByText("Keep this kind quiet").click();
+  const shelve = page.getByRole("button", { name: /^Shelve until/ });
+  assert.equal(await shelve.isDisabled(), true, "without a reason");
+  await page.getByLabel("Reason").fill("Trial run");
+  await page.getByRole("radio", { name: "4 h" }).check();
+  await shelve.click();
+  await page.getByText("It is shelved.").waitFor();
+  await page.getByRole("radio", { name: "Out of service" }).check();
+  await page.getByRole("button", { name: "Take out of service" }).click();
+  await page.getByText("It is out of service.").waitFor();
+  const [shelf, out] = sent;
+  assert.deepEqual({ ...shelf, until: "" }, { by: "Ben", line: "tunnel-2", kind: "unmatched-speed-rise", reason: "Trial run", until: "" });
+  assert.match(shelf.until, /^\d{4}-\d\d-\d\dT[\d:.]+Z$/);
+  assert.deepEqual(out, { by: "Ben", line: "tunnel-2", kind: "unmatched-speed-rise", reason: "Trial run" });
+  await page.context().close();
+});
+
+test("who must sign in does that first, and is told when name or password are wrong", async () => {
+  const page = await inScene("overloaded");
+  await page.route("**/api/v1/session", (route) => route.request().method() === "GET"
+    ? route.fulfill({ json: { name: null, role: null, open: false } })
+    : route.fulfill({ status: 401, contentType: "application/problem+json", json: { title: "Unauthorized", status: 401, detail: "The name or the password is wrong. Try again." } }));
+  await go(page, served.base, "");
+  await page.locator("h1", { hasText: "Sign in" }).waitFor();
+  await assertUsable(page);
+  await page.getByLabel("Name", { exact: true }).fill("Ann");
+  await page.getByLabel("Password").fill("wrong");
+  await page.keyboard.press("Enter");
+  await page.getByRole("alert").getByText("The name or the password is wrong").waitFor();
+  assert.equal(await page.getByLabel("Password").inputValue(), "");
+  await page.context().close();
+});
+
+test("a viewer sees everything and is offered no answer", async () => {
+  const page = await inScene("overloaded");
+  await page.route("**/api/v1/session", (route) => route.fulfill({ json: { name: "Vic", role: "viewer", open: false } }));
+  await go(page, served.base, "");
+  await page.getByRole("link", { name: "Evidence and answer" }).first().click();
+  await page.getByText("sign in as a shift lead").waitFor();
+  assert.equal(await page.getByRole("button", { name: "Acknowledge" }).count(), 0);
+  await page.getByRole("button", { name: "Sign out Vic" }).waitFor();
+  await page.context().close();
+});
