@@ -6,7 +6,7 @@ use std::io::{BufWriter, Write};
 use std::process::Command;
 use std::time::Duration;
 
-use bakehouse::{Bakery, CSV_HEADER, PlantReading, PlantValue, Schedule, Simulation, write_csv_row};
+use bakehouse::{Bakery, CSV_HEADER, Draw, PlantReading, PlantValue, Schedule, Simulation, write_csv_row};
 use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::Value;
 
@@ -22,13 +22,17 @@ fn readings() -> Vec<PlantReading> {
 
 fn loaded(place: &Plant) -> Vec<PlantReading> {
     let readings = readings();
+    load(place, &readings);
+    readings
+}
+
+fn load(place: &Plant, readings: &[PlantReading]) {
     let path = place.path("day.csv");
     let mut file = BufWriter::new(File::create(&path).unwrap());
     writeln!(file, "{CSV_HEADER}").unwrap();
     readings.iter().for_each(|reading| write_csv_row(&mut file, reading).unwrap());
     file.flush().unwrap();
     place.printed(&["backfill", path.to_str().unwrap()]);
-    readings
 }
 
 /// The records of the shifts, as JSON.
@@ -131,4 +135,28 @@ fn a_plant_that_lacks_something_is_told_what_and_given_the_rest() {
     let early = &records(&place)[0];
     assert!(early["energy_kwh"].is_null() && early["kwh_per_t"].is_null(), "{early}");
     assert!(number(early, "good_kg") > 0.0 && number(early, "steam_kg") > 0.0, "{early}");
+}
+
+/// Six days of three shifts as they come, invented.
+fn days() -> Vec<PlantReading> {
+    let start: DateTime<Utc> = "2026-06-01T05:00:00Z".parse().unwrap();
+    let (bakery, ends) = (Bakery::millbrook_single(), start + TimeDelta::days(6));
+    let schedule = Schedule::drawn(&bakery, &Draw::default(), 7, start, ends);
+    let mut plant = Simulation::new(bakery, &schedule, 7, start, Duration::from_secs(60)).unwrap();
+    plant.until(ends).collect()
+}
+
+#[test]
+fn days_without_a_change_save_nothing_that_is_certain_and_a_short_baseline_is_refused() {
+    let place = Plant::new();
+    load(&place, &days());
+    let text = |baseline_to| {
+        let baseline = ["--baseline-from", "2026-06-01", "--baseline-to", baseline_to];
+        place.printed(&[&["energy", "--from", "2026-06-05T06:00:00Z"][..], &baseline].concat())
+    };
+    let stands = text("2026-06-05");
+    assert!(stands.contains("kWh a shift =") && stands.contains("12 shifts of 2026-06-01 to 2026-06-04"), "{stands}");
+    assert!(stands.contains("no more than scatter") && stands.contains("CUSUM turned nowhere"), "{stands}");
+    let short = text("2026-06-02");
+    assert!(short.contains("refused: it has 3 complete records and needs 12"), "{short}");
 }

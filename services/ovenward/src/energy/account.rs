@@ -146,13 +146,20 @@ impl Books<'_> {
     ) -> BaselineOutcome {
         let products = self.products(before);
         let weather = before.iter().chain(after).all(|shift| shift.whole().ambient.value().is_some());
-        let variables = variables(&products, weather);
-        let point = |shift: &ShiftTally| self.point(line, shift, &products, weather);
-        let points: Vec<BaselinePoint> = before.iter().filter_map(point).collect();
-        let baseline = match Baseline::fit(&variables, &points) {
-            Ok(baseline) => baseline,
-            Err(why) => return BaselineOutcome::Refused(why),
+        let fit = |mix: Mix| {
+            let points: Vec<BaselinePoint> =
+                before.iter().filter_map(|shift| self.point(line, shift, &products, mix, weather)).collect();
+            Baseline::fit(&variables(&products, mix, weather), &points)
         };
+        // Products apart explain more and need more shifts: whichever scatters less about its fit.
+        let (apart, together) = (fit(Mix::Apart), fit(Mix::Together));
+        let (baseline, mix) = match (apart, together) {
+            (Ok(apart), Ok(together)) if apart.quality.cv_rmse < together.quality.cv_rmse => (apart, Mix::Apart),
+            (_, Ok(together)) => (together, Mix::Together),
+            (Ok(apart), Err(_)) => (apart, Mix::Apart),
+            (Err(_), Err(why)) => return BaselineOutcome::Refused(why),
+        };
+        let point = |shift: &ShiftTally| self.point(line, shift, &products, mix, weather);
         let placed: Vec<(usize, BaselinePoint)> =
             after.iter().enumerate().filter_map(|(place, shift)| Some((place, point(shift)?))).collect();
         let placed: Vec<(usize, BaselinePoint)> =
@@ -198,6 +205,7 @@ impl Books<'_> {
         line: LineIndex,
         shift: &ShiftTally,
         products: &[Arc<str>],
+        mix: Mix,
         weather: bool,
     ) -> Option<BaselinePoint> {
         let whole = shift.whole();
@@ -209,7 +217,11 @@ impl Books<'_> {
         if !is_complete || !is_known {
             return None;
         }
-        let mut values: Vec<f64> = products.iter().map(|code| tonnes(code)).collect();
+        let each = products.iter().map(|code| tonnes(code));
+        let mut values: Vec<f64> = match mix {
+            Mix::Apart => each.collect(),
+            Mix::Together => vec![each.sum()],
+        };
         values.push(found.idle_h);
         if weather {
             values.push(found.ambient_c?);
@@ -218,9 +230,21 @@ impl Books<'_> {
     }
 }
 
-fn variables(products: &[Arc<str>], weather: bool) -> Vec<Variable> {
+/// How production enters the baseline.
+#[derive(Clone, Copy)]
+enum Mix {
+    /// A variable for each product.
+    Apart,
+    /// One for all.
+    Together,
+}
+
+fn variables(products: &[Arc<str>], mix: Mix, weather: bool) -> Vec<Variable> {
     let variable = |name: &str, unit: &str| Variable { name: name.into(), unit: unit.into() };
-    let mut variables: Vec<Variable> = products.iter().map(|code| variable(code, "t")).collect();
+    let mut variables: Vec<Variable> = match mix {
+        Mix::Apart => products.iter().map(|code| variable(code, "t")).collect(),
+        Mix::Together => vec![variable("production", "t")],
+    };
     variables.push(variable("idle time", "h"));
     if weather {
         variables.push(variable("ambient temperature", "degC"));

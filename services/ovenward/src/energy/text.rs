@@ -240,8 +240,10 @@ fn saved(comparison: &Comparison) -> String {
         None => text += " The CUSUM turned nowhere that stands out.",
     }
     if comparison.not_compared > 0 {
+        let shifts = if comparison.not_compared == 1 { "shift is" } else { "shifts are" };
         text += &format!(
-            " {} shifts are left out: incomplete, with a product that the baseline does not know, or of a kind that it has not seen.",
+            " {} {shifts} left out: incomplete, with a product that the baseline does not know, or of a kind that it \
+             has not seen.",
             comparison.not_compared
         );
     }

@@ -93,10 +93,6 @@ pub(super) fn figures(run: &RunReview, calendar: &ShiftCalendar) -> Vec<String> 
 pub(super) fn zone_cells(run: &RunReview) -> Vec<Vec<String>> {
     let cell =
         |value: Option<f64>, decimals: usize| value.map_or_else(|| "–".into(), |value| format!("{value:.decimals$}"));
-    // Adding nought takes the minus from what rounds to it.
-    let signed = |value: Option<f64>| {
-        value.map_or_else(|| "–".into(), |value| format!("{:+.1}", (10.0 * value).round() / 10.0 + 0.0))
-    };
     let headings =
         ["zone", "m", "% vol", "degC", "fixed % vol", "offset", "fixed degC", "offset", "normal % vol", "band"];
     let row = |(number, zone): (usize, &ZoneSeen)| {
@@ -161,8 +157,7 @@ pub(crate) fn write_comparison(
     writeln!(out)?;
     let value =
         |value: Option<f64>, decimals: usize| value.map_or_else(|| "–".into(), |value| format!("{value:.decimals$}"));
-    let change =
-        |a: Option<f64>, b: Option<f64>| a.zip(b).map_or_else(|| "–".into(), |(a, b)| format!("{:+.1}", b - a));
+    let change = |a: Option<f64>, b: Option<f64>| signed(a.zip(b).map(|(a, b)| b - a));
     let mut rows = vec![["", "A", "B", "change"].map(String::from).to_vec()];
     let mut row = |name: String, a: Option<f64>, b: Option<f64>| {
         rows.push(vec![name, value(a, 1), value(b, 1), change(a, b)]);
@@ -179,6 +174,11 @@ pub(crate) fn write_comparison(
     row("wetted, s".into(), wetted(before), wetted(after));
     write_table(&rows, out)?;
     writeln!(out, "{CAUTION}")
+}
+
+/// A difference; adding nought takes the minus from what rounds to it.
+fn signed(value: Option<f64>) -> String {
+    value.map_or_else(|| "–".into(), |value| format!("{:+.1}", (10.0 * value).round() / 10.0 + 0.0))
 }
 
 fn peak(run: &RunReview) -> Option<f64> {
