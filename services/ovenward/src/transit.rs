@@ -14,7 +14,7 @@ mod review;
 mod text;
 
 pub(crate) use kept::KeptRuns;
-pub(crate) use logger_file::{FileColumns, read_samples};
+pub(crate) use logger_file::{FileColumns, LoggerFile, read_samples};
 pub(crate) use page::write_page;
 pub(crate) use review::{ReviewInput, RunReview, review};
 pub(crate) use text::{write_comparison, write_list, write_review};

@@ -16,8 +16,8 @@ use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
 use crate::transit::{
-    FileColumns, KeptRuns, ReviewInput, RunReview, read_samples, review, write_comparison, write_list, write_page,
-    write_review,
+    FileColumns, KeptRuns, LoggerFile, ReviewInput, RunReview, read_samples, review, write_comparison, write_list,
+    write_page, write_review,
 };
 
 /// A file to look at, or what is kept.
@@ -142,7 +142,7 @@ fn review_file(
     }
     let entered = arguments.entered.as_deref().map(|text| moment(text, settings)).transpose();
     let entered = entered.map_err(|error| Failure::usage(format!("--entered {error}")))?;
-    let (samples, left_out) =
+    let LoggerFile { samples, left_out } =
         read_samples(file, &arguments.columns, plant.shifts.time_zone(), plant.pressure).map_err(Failure::Usage)?;
     if let Some((count, first)) = left_out {
         tracing::warn!("{}: {count} rows left out; {first}", file.display());

@@ -43,7 +43,15 @@ enum Humidity {
     MoisturePercent,
 }
 
-/// The samples of a file in order of time, and how many of its rows could not be read, with the first reason.
+/// What a file holds.
+pub(crate) struct LoggerFile {
+    /// Its samples in order of time.
+    pub(crate) samples: Vec<Sample>,
+    /// How many of its rows could not be read, and why the first one.
+    pub(crate) left_out: Option<(usize, String)>,
+}
+
+/// Reads a file.
 ///
 /// # Errors
 /// The file cannot be read, a column is not there, or no row can be read.
@@ -52,7 +60,7 @@ pub(crate) fn read_samples(
     columns: &FileColumns,
     zone: chrono_tz::Tz,
     pressure: Pascal,
-) -> Result<(Vec<Sample>, Option<(usize, String)>)> {
+) -> Result<LoggerFile> {
     let name = path.display();
     let separator = u8::try_from(columns.separator).map_err(|_| anyhow!("--separator is one plain character"))?;
     let mut reader = csv::ReaderBuilder::new()
@@ -123,7 +131,7 @@ pub(crate) fn read_samples(
     }
     samples.sort_by_key(|sample| sample.time);
     samples.dedup_by_key(|sample| sample.time);
-    Ok((samples, left_out))
+    Ok(LoggerFile { samples, left_out })
 }
 
 /// RFC 3339, a count since 1970, or the site's wall-clock time.
