@@ -13,6 +13,7 @@
 //! a faster band carries the same drying curve further down the oven, and what dried in zone 2 dries in zone 3.
 //!
 //! [`energy`] is the other half: what a line used by shift, what it made of it, and whether that is less than before.
+//! [`transit`] lays the run of a travelling logger on the zones.
 //!
 //! Nothing here reads a file, a clock or the network. What it gives is a prediction, never an order: exhaust,
 //! burner and steam settings belong to the oven maker's limits, the plant's licensed people and local codes.
