@@ -3,7 +3,7 @@ import { ApiProblem, send } from "../api/client";
 import type { Alert } from "../api/types";
 import { usePreferences } from "../state/preferences";
 import { may, useSession } from "../state/session";
-import { isQuiet, isUnanswered, kindName, stands } from "../words/alert";
+import { isQuiet, isUnanswered, kindName } from "../words/alert";
 import { Quieten } from "./quieten";
 
 /** What a shift lead can do about an alert. */
@@ -55,7 +55,7 @@ export function Answering({ alert, changed }: { alert: Alert; changed(): void })
       </div>
       {!named && <p class="quiet">An answer carries the name of who gave it.</p>}
       <p class={said?.failed ? "notice" : "said"} role="status">{said?.words}</p>
-      {stands(alert) && (isQuiet(alert) ? (
+      {isQuiet(alert) ? (
         <button type="button" disabled={!named} onClick={() => act("It calls again.", () => send("DELETE", suppression, who))}>
           {alert.state === "shelved" ? "Take off the shelf" : "Put back in service"}
         </button>
@@ -63,7 +63,7 @@ export function Answering({ alert, changed }: { alert: Alert; changed(): void })
         <Quieten kind={kindName(alert.kind)} ready={named} onQuieten={(until, reason) =>
           act(until === null ? "It is out of service." : "It is shelved.", () =>
             send("POST", "/suppressions", { ...who, line: alert.line, kind: alert.kind, reason, ...(until !== null && { until }) }))} />
-      ))}
+      )}
     </section>
   );
 }

@@ -30,14 +30,18 @@ export function Decide({ normal, changed }: { normal: Normal; changed(): void })
   return (
     <section class="panel answering">
       <h2>Decide</h2>
-      <p class="quiet">An approved normal is what this product is held against from now on, in place of the one before it.</p>
+      <p class="quiet">
+        {normal.standing === "retired"
+          ? "A retired normal stays retired: learn a new version instead."
+          : "An approved normal is what this product is held against from now on, in place of the one before it."}
+      </p>
       {asksName && (
         <label class="field narrow"><span>Your name</span>
           <input type="text" value={preferences.name} autocomplete="name" onInput={(event) => change({ name: event.currentTarget.value })} />
         </label>
       )}
       <div class="buttons">
-        {normal.standing !== "approved" && <button type="button" class="main" disabled={by === ""} onClick={() => decide("approve", "It holds from now on.")}>Approve</button>}
+        {normal.standing === "proposed" && <button type="button" class="main" disabled={by === ""} onClick={() => decide("approve", "It holds from now on.")}>Approve</button>}
         {normal.standing !== "retired" && <button type="button" disabled={by === ""} onClick={() => decide("retire", "It is retired.")}>Retire</button>}
       </div>
       <p class={said?.failed ? "notice" : "said"} role="status">{said?.words}</p>
