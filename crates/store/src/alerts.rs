@@ -102,6 +102,34 @@ impl Store {
         })
     }
 
+    /// The number of the newest change of any alert; 0 before the first.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn newest_alert_change(&self) -> Result<i64, StoreError> {
+        self.inner.database.read("number the changes of alerts", |snapshot| {
+            let newest: Option<i64> = snapshot.query_row("SELECT max(id) FROM alert_change", [], |row| row.get(0))?;
+            Ok(newest.unwrap_or(0))
+        })
+    }
+
+    /// The changes of alerts after this number, in order, at most so many: each with its number and the alert as it
+    /// is now.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn alert_changes(&self, after: i64, limit: usize) -> Result<Vec<(i64, AlertRecord)>, StoreError> {
+        self.inner.database.read("list changes of alerts", |snapshot| {
+            let mut select = snapshot.prepare_cached(
+                "SELECT alert.id, line, kind, alert.state, began, raised, ended, json, alert_change.id
+                 FROM alert_change JOIN alert ON alert.id = alert_change.alert
+                 WHERE alert_change.id > ?1 ORDER BY alert_change.id LIMIT ?2",
+            )?;
+            let changes = select.query_map(params![after, limit], |row| Ok((row.get(8)?, alert(row)?)))?;
+            Ok(changes.collect::<Result<_, _>>()?)
+        })
+    }
+
     /// The changes of an alert's state, in the order in which they were stored; none of an unknown
     /// alert.
     ///

@@ -10,6 +10,7 @@
 
 mod alert_book;
 mod alerts;
+mod audit;
 mod backup;
 mod commit;
 mod connection;
@@ -38,6 +39,7 @@ mod verify;
 
 pub use alert_book::{AlertBook, AlertUpdate, SuppressionEnd, SuppressionRecord};
 pub use alerts::{AlertChange, AlertQuery, AlertRecord};
+pub use audit::AuditEntry;
 pub use backup::BackedUp;
 pub use commit::Committed;
 pub use error::StoreError;

@@ -124,6 +124,14 @@ const STEPS: &[&str] = &[
     ) STRICT;
     CREATE INDEX gap_by_time ON gap (ended);
 ",
+    "
+    CREATE TABLE audit (
+        id   INTEGER PRIMARY KEY,
+        time INTEGER NOT NULL,
+        who  TEXT NOT NULL,
+        what TEXT NOT NULL
+    ) STRICT;
+",
 ];
 
 /// Brings a database, new or old, to the present version.

@@ -7,8 +7,11 @@
 mod alert;
 mod answers;
 mod ask;
+mod change;
+mod document;
 mod history;
 mod line;
+mod manual;
 mod normal;
 mod paging;
 mod parameters;
@@ -23,7 +26,8 @@ pub use alert::{
     Advice, Alert, AlertChange, AlertComment, AlertQuery, AlertRates, AlertRecord, AlertSuppression, SpeedChange,
     ZoneEvidence,
 };
-pub use answers::{Answers, Moment, Period, Refusal};
+pub use answers::{Answers, AuditEntry, Moment, NumberedAlert, Period, Person, Refusal};
+pub use change::Suppress;
 pub use history::{History, HistoryQuery, Rise, ZoneHistory};
 pub use line::{Line, Lines, Product, Zone};
 pub use normal::{
@@ -36,6 +40,8 @@ pub use signal::Signal;
 pub use storage::{Gap, Quarantine, QuarantinedPayload, StoreSize};
 
 pub(crate) use ask::ask;
-pub(crate) use parameters::Names;
-pub(crate) use routes::router;
+pub(crate) use change::Body;
+pub(crate) use paging::Paging;
+pub(crate) use parameters::{Names, Parameters, wrong};
+pub(crate) use routes::{WrongRequest, router};
 pub(crate) use shift::check_date;

@@ -19,6 +19,7 @@ mod page;
 mod problem;
 mod routes;
 mod serve;
+pub mod sign_in;
 mod status;
 
 pub use serve::{Metrics, ShiftSheet, Sources, serve};

@@ -11,9 +11,12 @@ use axum::{Json, Router, middleware};
 use crate::api::{Names, check_date};
 use crate::problem::Problem;
 use crate::serve::App;
+use crate::sign_in::admit;
+use crate::status::PlantStatus;
 use crate::{api, console, guard, live, page};
 
 const STYLE: &str = include_str!("../assets/plant.css");
+const API_STYLE: &str = include_str!("../assets/api.css");
 const SCRIPT: &str = include_str!("../assets/plant.js");
 
 /// A sheet is a page of its own with its style inside, and runs nothing.
@@ -26,6 +29,7 @@ pub(crate) fn router(app: App, bound: SocketAddr) -> Router {
         .merge(console::routes())
         .route("/fragment/plant", get(plant_fragment))
         .route("/assets/plant.css", get(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], STYLE)))
+        .route("/assets/api.css", get(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], API_STYLE)))
         .route("/assets/plant.js", get(([(header::CONTENT_TYPE, "text/javascript; charset=utf-8")], SCRIPT)))
         .route("/shifts/{line}/{date}/{shift}", get(shift_sheet))
         .route("/api/v1/status", get(status))
@@ -36,6 +40,7 @@ pub(crate) fn router(app: App, bound: SocketAddr) -> Router {
         .merge(api::router())
         .fallback(nothing_here)
         .method_not_allowed_fallback(wrong_method)
+        .layer(middleware::from_fn_with_state(app.clone(), admit))
         .layer(middleware::from_fn_with_state(bound, guard::refuse_foreign_host))
         .layer(middleware::from_fn(guard::secure))
         .with_state(app)
@@ -46,7 +51,9 @@ async fn plant_fragment(State(app): State<App>) -> Html<String> {
     Html(page::fragment(&app.status()))
 }
 
-async fn status(State(app): State<App>) -> Response {
+/// The whole plant at a glance: the newest status of every line, the broker and the service.
+#[utoipa::path(get, path = "/api/v1/status", tag = "plant", responses((status = 200, body = PlantStatus)))]
+pub(crate) async fn status(State(app): State<App>) -> Response {
     Json(&*app.status()).into_response()
 }
 

@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::io;
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -10,8 +11,10 @@ use tokio::sync::{Semaphore, watch};
 use tokio::time::sleep;
 
 use crate::api::Answers;
+use crate::live::News;
+use crate::sign_in::Desk;
 use crate::status::PlantStatus;
-use crate::{console, routes};
+use crate::{console, live, routes};
 
 /// What is left to clients that are in the middle of something once the service stops.
 const GRACE: Duration = Duration::from_millis(800);
@@ -35,6 +38,8 @@ pub struct Sources {
     pub metrics: Arc<Metrics>,
     /// The shift sheets. May block: it is called on a thread of its own.
     pub shift_sheet: Arc<ShiftSheet>,
+    /// The file of users; without one, only this machine can ask, and nobody signs in.
+    pub users: Option<PathBuf>,
     /// What the API asks.
     pub answers: Arc<dyn Answers>,
 }
@@ -52,6 +57,10 @@ pub(crate) struct App {
     pub(crate) stopping: watch::Receiver<bool>,
     /// Lets so many questions to the program pass at once.
     pub(crate) gate: Arc<Semaphore>,
+    /// What there is to tell.
+    pub(crate) news: watch::Receiver<News>,
+    /// Lets people in.
+    pub(crate) desk: Arc<Desk>,
 }
 
 impl App {
@@ -74,7 +83,11 @@ pub async fn serve(
     let bound = listener.local_addr()?;
     console::say_if_left_out();
     let (announce, mut stopping) = watch::channel(false);
-    let app = App { sources, stopping: stopping.clone(), gate: Arc::new(Semaphore::new(QUESTIONS)) };
+    let (news, newest) = watch::channel(News::default());
+    let desk = Arc::new(Desk::new(sources.users.clone(), bound.ip().is_loopback()));
+    let gate = Arc::new(Semaphore::new(QUESTIONS));
+    let app = App { sources, stopping: stopping.clone(), gate, news: newest, desk };
+    let writing = live::write_news(app.clone(), news, stopping.clone());
     let serving = axum::serve(listener, routes::router(app, bound)).with_graceful_shutdown(async move {
         stop.await;
         announce.send_replace(true);
@@ -84,8 +97,9 @@ pub async fn serve(
         let _ = stopping.wait_for(|stopping| *stopping).await;
         sleep(GRACE).await;
     };
+    let serving = async { tokio::join!(serving.into_future(), writing).0 };
     tokio::select! {
-        served = serving.into_future() => served,
+        served = serving => served,
         () = deadline => {
             tracing::warn!("clients held their connections open; they are cut off");
             Ok(())

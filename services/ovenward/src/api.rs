@@ -1,6 +1,7 @@
 //! What the program answers to the API: one file a subject.
 
 mod alerts;
+mod changes;
 mod history;
 mod kept;
 mod normals;
@@ -14,11 +15,14 @@ use std::time::SystemTime;
 use alert::Normals;
 use reading::{Line, LineIndex, Plant, Timestamp};
 use store::Store;
+use web::SuppressionStatus;
 use web::api::{
-    Alert, AlertQuery, AlertRates, AlertRecord, Answers, Gap, History, HistoryQuery, Lines, Moment, Normal,
-    NormalDifference, Period, Profile, Quarantine, Refusal, Shift, ShiftTable, Signal, StoreSize,
+    Alert, AlertQuery, AlertRates, AlertRecord, Answers, AuditEntry, Gap, History, HistoryQuery, Lines, Moment, Normal,
+    NormalDifference, NumberedAlert, Period, Person, Profile, Quarantine, Refusal, Shift, ShiftTable, Signal,
+    StoreSize, Suppress,
 };
 
+use crate::alert_desk::AlertDesk;
 use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
@@ -32,6 +36,7 @@ pub(crate) struct Api {
     recent: Arc<Recent>,
     clock: PlantClock,
     files: NormalFiles,
+    desk: AlertDesk,
     approved: Mutex<(Option<SystemTime>, Arc<Normals>)>,
 }
 
@@ -44,7 +49,8 @@ impl Api {
         clock: PlantClock,
     ) -> Self {
         let files = NormalFiles::new(&settings.data_dir);
-        Self { settings, plant, store, recent, clock, files, approved: Mutex::default() }
+        let desk = AlertDesk::new(&settings, plant.clone(), store.clone());
+        Self { settings, plant, store, recent, clock, files, desk, approved: Mutex::default() }
     }
 
     /// The line of this id.
@@ -125,6 +131,50 @@ impl Answers for Api {
 
     fn shift_table(&self, line: &str, date: &str, shift: &str) -> Result<ShiftTable, Refusal> {
         self.table_of(line, date, shift)
+    }
+
+    fn newest_alert_change(&self) -> Result<i64, Refusal> {
+        self.store.newest_alert_change().map_err(failed)
+    }
+
+    fn alert_changes(&self, after: i64) -> Result<Vec<NumberedAlert>, Refusal> {
+        self.changes_after(after)
+    }
+
+    fn acknowledge(&self, person: &Person, id: &str, comment: Option<&str>) -> Result<AlertRecord, Refusal> {
+        self.acknowledge_alert(person, id, comment)
+    }
+
+    fn comment(&self, person: &Person, id: &str, text: &str) -> Result<AlertRecord, Refusal> {
+        self.comment_on_alert(person, id, text)
+    }
+
+    fn suppressions(&self) -> Result<Vec<SuppressionStatus>, Refusal> {
+        self.list_suppressions()
+    }
+
+    fn suppress(&self, person: &Person, what: &Suppress) -> Result<SuppressionStatus, Refusal> {
+        self.suppress_kind(person, what)
+    }
+
+    fn release(&self, person: &Person, line: &str, kind: &str) -> Result<(), Refusal> {
+        self.release_kind(person, line, kind)
+    }
+
+    fn approve_normal(&self, person: &Person, id: &str) -> Result<Normal, Refusal> {
+        self.approve(person, id)
+    }
+
+    fn retire_normal(&self, person: &Person, id: &str) -> Result<Normal, Refusal> {
+        self.retire(person, id)
+    }
+
+    fn note(&self, who: &str, what: &str) -> Result<(), Refusal> {
+        self.store.record_audit(self.clock.now(), who, what).map_err(failed)
+    }
+
+    fn audit(&self) -> Result<Vec<AuditEntry>, Refusal> {
+        self.list_audit()
     }
 }
 

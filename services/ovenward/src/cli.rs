@@ -93,6 +93,11 @@ enum Command {
     Quarantine(commands::QuarantineArguments),
     /// The run of a travelling logger, laid on the zones; keep runs and compare them.
     Transit(commands::TransitArguments),
+    /// Who may use the console and the API: people with a password, programs with a token.
+    User {
+        #[command(subcommand)]
+        what: commands::UserCommand,
+    },
     /// Moist-air calculator.
     Air(air::AirArguments),
 }
@@ -126,6 +131,7 @@ impl Cli {
             Command::Store(arguments) => commands::store(&common.settings()?, &arguments, out),
             Command::Quarantine(arguments) => commands::quarantine(&common.settings()?, &arguments, out),
             Command::Transit(arguments) => commands::transit(&common.settings()?, &arguments, out),
+            Command::User { what } => commands::user(&common.settings()?, &what, out),
             Command::Air(arguments) => air::run(&arguments, out).map_err(Failure::Usage),
         }
     }

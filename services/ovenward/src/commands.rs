@@ -13,6 +13,7 @@ mod serve;
 mod shifts;
 mod store;
 mod transit;
+mod user;
 
 pub(crate) use alerts::write_figures;
 pub use alerts::{AlertsArguments, alerts};
@@ -29,6 +30,7 @@ pub use serve::{ServeArguments, serve};
 pub use shifts::{ShiftsArguments, shifts};
 pub use store::{StoreArguments, store};
 pub use transit::{TransitArguments, transit};
+pub use user::{UserCommand, user};
 
 /// How a result is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]

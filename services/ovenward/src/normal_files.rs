@@ -109,6 +109,16 @@ impl NormalFiles {
         self.write(&chosen)
     }
 
+    /// Retires a normal, for good.
+    ///
+    /// # Errors
+    /// There is no such normal, or the file cannot be written.
+    pub fn retire(&self, id: &str, by: &str, at: &str) -> Result<()> {
+        let Some(mut normal) = self.find(id)? else { bail!("there is no normal {id}; `ovenward normals` lists them") };
+        normal.retire(by, at);
+        self.write(&normal)
+    }
+
     /// The approved normals of the plant's lines.
     ///
     /// # Errors

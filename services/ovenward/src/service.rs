@@ -17,6 +17,7 @@ mod outbox;
 mod recent;
 mod recovery;
 mod shifts;
+mod sign_in;
 mod topics;
 mod troubles;
 mod view;
@@ -45,6 +46,7 @@ use lost::LossWatch;
 use outbox::OutboxLoop;
 pub(crate) use recent::Recent;
 use shifts::ShiftLoop;
+pub(crate) use sign_in::users_file;
 use topics::status_payload;
 pub(crate) use topics::{Topics, retained};
 use troubles::Troubles;
@@ -95,6 +97,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let (link, link_seen) = watch::channel(BrokerLink::Disconnected { reason: "not connected yet".into() });
     let troubles = Arc::new(Troubles::default());
 
+    let users = sign_in::users_file(&settings.data_dir);
+    sign_in::check(&settings, &users)?;
     let listener = TcpListener::bind(settings.console.bind)
         .await
         .with_context(|| format!("cannot listen on {} for the status page", settings.console.bind))?;
@@ -156,6 +160,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         status,
         metrics: Arc::new(move || metrics.render()),
         shift_sheet: sheet,
+        users: Some(users),
         answers: Arc::new(api),
     };
     let web = tokio::spawn(web::serve(listener, sources, until_true(stopped)));

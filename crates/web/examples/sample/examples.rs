@@ -1,15 +1,22 @@
 //! Answers with the examples of the API's document: so each of them is of the type that it is an example of.
 
+use std::sync::{Mutex, PoisonError};
+
 use serde::de::DeserializeOwned;
 use utoipa::PartialSchema;
+use web::SuppressionStatus;
 use web::api::{
-    Alert, AlertChange, AlertQuery, AlertRates, AlertRecord, Answers, Gap, History, HistoryQuery, Lines, Normal,
-    NormalDifference, NormalSide, Period, Profile, Quarantine, QuarantinedPayload, Refusal, Shift, ShiftTable, Signal,
-    StoreSize,
+    Alert, AlertChange, AlertComment, AlertQuery, AlertRates, AlertRecord, Answers, AuditEntry, Gap, History,
+    HistoryQuery, Lines, Normal, NormalDifference, NormalSide, NumberedAlert, Period, Person, Profile, Quarantine,
+    QuarantinedPayload, Refusal, Shift, ShiftTable, Signal, StoreSize, Suppress,
 };
 
-/// Knows one of each thing.
-pub(crate) struct Examples;
+/// Knows one of each thing, and what was changed.
+#[derive(Default)]
+pub(crate) struct Examples {
+    changes: Mutex<Vec<Alert>>,
+    noted: Mutex<Vec<AuditEntry>>,
+}
 
 /// The example of a type in the document.
 pub(crate) fn example<T: DeserializeOwned + PartialSchema>() -> T {
@@ -105,5 +112,75 @@ impl Answers for Examples {
     fn shift_table(&self, line: &str, _: &str, _: &str) -> Result<ShiftTable, Refusal> {
         known("tunnel-1", line)?;
         Ok(ShiftTable { shift: example(), rows: Vec::new() })
+    }
+
+    fn newest_alert_change(&self) -> Result<i64, Refusal> {
+        Ok(self.changes.lock().unwrap_or_else(PoisonError::into_inner).len() as i64)
+    }
+
+    fn alert_changes(&self, after: i64) -> Result<Vec<NumberedAlert>, Refusal> {
+        let changes = self.changes.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok((1..)
+            .zip(changes.iter().cloned())
+            .map(|(number, alert)| NumberedAlert { number, alert })
+            .skip(after as usize)
+            .collect())
+    }
+
+    fn acknowledge(&self, person: &Person, id: &str, comment: Option<&str>) -> Result<AlertRecord, Refusal> {
+        let mut record = self.alert(id)?;
+        if comment == Some("again") {
+            return Err(Refusal::Conflict("It is acknowledged already.".into()));
+        }
+        record.alert.state = "acknowledged".into();
+        record.alert.acknowledged_by = Some(person.0.clone());
+        self.changes.lock().unwrap_or_else(PoisonError::into_inner).push(record.alert.clone());
+        Ok(record)
+    }
+
+    fn comment(&self, person: &Person, id: &str, text: &str) -> Result<AlertRecord, Refusal> {
+        let mut record = self.alert(id)?;
+        let comment = AlertComment { by: person.0.clone(), at: "2026-10-06T13:12:00Z".into(), text: text.into() };
+        record.alert.comments.push(comment);
+        Ok(record)
+    }
+
+    fn suppressions(&self) -> Result<Vec<SuppressionStatus>, Refusal> {
+        Ok(Vec::new())
+    }
+
+    fn suppress(&self, person: &Person, what: &Suppress) -> Result<SuppressionStatus, Refusal> {
+        known("tunnel-1", &what.line)?;
+        Ok(SuppressionStatus {
+            line: what.line.clone(),
+            kind: what.kind.clone(),
+            since: "2026-10-06T13:12:00Z".into(),
+            until: what.until.map(|until| until.to_rfc3339()),
+            reason: what.reason.clone(),
+            by: person.0.clone(),
+        })
+    }
+
+    fn release(&self, _: &Person, line: &str, _: &str) -> Result<(), Refusal> {
+        known("tunnel-1", line)
+    }
+
+    fn approve_normal(&self, person: &Person, id: &str) -> Result<Normal, Refusal> {
+        Ok(Normal { by: Some(person.0.clone()), ..self.normal(id)? })
+    }
+
+    fn retire_normal(&self, person: &Person, id: &str) -> Result<Normal, Refusal> {
+        Ok(Normal { by: Some(person.0.clone()), standing: "retired".into(), ..self.normal(id)? })
+    }
+
+    fn note(&self, who: &str, what: &str) -> Result<(), Refusal> {
+        let mut noted = self.noted.lock().unwrap_or_else(PoisonError::into_inner);
+        let id = 1 + noted.len() as i64;
+        noted.push(AuditEntry { id, who: who.into(), what: what.into(), time: "2026-10-06T13:12:00Z".into() });
+        Ok(())
+    }
+
+    fn audit(&self) -> Result<Vec<AuditEntry>, Refusal> {
+        Ok(self.noted.lock().unwrap_or_else(PoisonError::into_inner).iter().rev().cloned().collect())
     }
 }

@@ -19,7 +19,8 @@ pub(crate) fn sources(status: watch::Receiver<Arc<PlantStatus>>) -> Sources {
         shift_sheet: Arc::new(|line, date, shift| {
             (line == "tunnel-1").then(|| format!("<!doctype html><title>{line} {date} {shift}</title><h1>Sheet</h1>"))
         }),
-        answers: Arc::new(Examples),
+        users: None,
+        answers: Arc::new(Examples::default()),
     }
 }
 
@@ -232,7 +233,8 @@ fn stuck() -> Value {
         "id": "01K6X9A1B2C3D4E5F6G7H8J9K0", "site": "millbrook", "line": "tunnel-2", "kind": "sensor-fault",
         "finding": "stuck", "priority": "medium", "state": "shelved", "product": "ROLL-60",
         "began": "2026-10-06T12:31:00Z", "raised": "2026-10-06T12:34:00Z", "ended": null,
-        "message": "Dew point of zone 4: the same value again and again since 13:31. Alerts that need it are blind there."
+        "message": "Dew point of zone 4: the same value again and again since 13:31. Alerts that need it are blind there.",
+        "zones": [], "advice": [], "caution": "Advice only. Keep to the oven maker's limits."
     })
 }
 
@@ -242,6 +244,7 @@ fn steam_short() -> Value {
         "finding": "steam-short", "priority": "medium", "state": "returned-acknowledged", "product": "ROLL-60",
         "began": "2026-10-06T08:12:00Z", "raised": "2026-10-06T08:19:00Z", "ended": "2026-10-06T08:40:00Z",
         "message": "Band up 8.1 % at 09:12; zone 1 holds 27.5 % vol, 5.2 below normal for this speed: the steam did not keep up with the load.",
+        "zones": [], "advice": [], "caution": "Advice only. Keep to the oven maker's limits.",
         "acknowledged_by": "Ben", "acknowledged_at": "2026-10-06T08:24:00Z"
     })
 }

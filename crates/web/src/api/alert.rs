@@ -264,7 +264,7 @@ pub(crate) struct RateParameters {
 
 /// Alerts, standing and past, the newest first.
 #[utoipa::path(get, path = "/api/v1/alerts", tag = "alerts", params(AlertParameters),
-    responses((status = 200, body = Page<Alert>), super::routes::WrongRequest))]
+    responses((status = 200, body = Page<Alert>), super::routes::NoSuchThing, super::routes::WrongRequest))]
 pub(crate) async fn alerts(
     State(app): State<App>,
     Parameters(asked): Parameters<AlertParameters>,

@@ -1,10 +1,14 @@
 //! What the API asks of the program.
 
 use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::status::SuppressionStatus;
 
 use super::{
     Alert, AlertQuery, AlertRates, AlertRecord, Gap, History, HistoryQuery, Lines, Normal, NormalDifference, Profile,
-    Quarantine, Shift, ShiftTable, Signal, StoreSize,
+    Quarantine, Shift, ShiftTable, Signal, StoreSize, Suppress,
 };
 
 /// A moment, as requests name it.
@@ -30,6 +34,36 @@ pub enum Refusal {
     Conflict(String),
     /// It was tried and failed; for the log alone.
     Failed(String),
+}
+
+/// Who does something, by name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Person(pub String);
+
+/// A change of an alert, with the alert as it is now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NumberedAlert {
+    /// Rises with each change of any alert.
+    pub number: i64,
+    /// The alert.
+    pub alert: Alert,
+}
+
+/// Something that somebody changed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(example = json!({
+    "id": 12, "time": "2026-10-06T13:12:00Z", "who": "Ann",
+    "what": "POST /api/v1/alerts/01K6XJ7Q0B0000000000000000/acknowledge: 200"
+}))]
+pub struct AuditEntry {
+    /// Rises with each entry.
+    pub id: i64,
+    /// When.
+    pub time: String,
+    /// Who.
+    pub who: String,
+    /// What, with how it ended.
+    pub what: String,
 }
 
 /// What the program answers. Every call may block: it is made on a thread of its own.
@@ -66,4 +100,26 @@ pub trait Answers: Send + Sync {
     fn shifts(&self, line: Option<&str>, period: Period) -> Result<Vec<Shift>, Refusal>;
     /// The profile table of a shift.
     fn shift_table(&self, line: &str, date: &str, shift: &str) -> Result<ShiftTable, Refusal>;
+    /// The number of the newest change of an alert; 0 before the first.
+    fn newest_alert_change(&self) -> Result<i64, Refusal>;
+    /// The changes of alerts after this number, in order; the first of them if there are many.
+    fn alert_changes(&self, after: i64) -> Result<Vec<NumberedAlert>, Refusal>;
+    /// Acknowledges an alert.
+    fn acknowledge(&self, person: &Person, id: &str, comment: Option<&str>) -> Result<AlertRecord, Refusal>;
+    /// Says something about an alert.
+    fn comment(&self, person: &Person, id: &str, text: &str) -> Result<AlertRecord, Refusal>;
+    /// Kinds of alert that call nobody.
+    fn suppressions(&self) -> Result<Vec<SuppressionStatus>, Refusal>;
+    /// Keeps a kind of alert quiet on a line.
+    fn suppress(&self, person: &Person, what: &Suppress) -> Result<SuppressionStatus, Refusal>;
+    /// Lets a kind of alert call again on a line.
+    fn release(&self, person: &Person, line: &str, kind: &str) -> Result<(), Refusal>;
+    /// Puts a normal into use.
+    fn approve_normal(&self, person: &Person, id: &str) -> Result<Normal, Refusal>;
+    /// Takes a normal out of use.
+    fn retire_normal(&self, person: &Person, id: &str) -> Result<Normal, Refusal>;
+    /// Keeps who changed what.
+    fn note(&self, who: &str, what: &str) -> Result<(), Refusal>;
+    /// Who changed what, the newest first.
+    fn audit(&self) -> Result<Vec<AuditEntry>, Refusal>;
 }

@@ -44,7 +44,8 @@ pub(crate) fn period(from: Option<&str>, to: Option<&str>) -> Result<Period, Pro
     }
 }
 
-fn moment(name: &str, text: Option<&str>) -> Result<Option<Moment>, Problem> {
+/// A moment, where one is named.
+pub(crate) fn moment(name: &str, text: Option<&str>) -> Result<Option<Moment>, Problem> {
     let Some(text) = text else { return Ok(None) };
     let moment = DateTime::parse_from_rfc3339(text).map(|time| time.with_timezone(&Utc));
     // Times are kept as microseconds in 64 bits, and written with four digits of a year.

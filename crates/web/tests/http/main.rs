@@ -10,6 +10,8 @@ mod served;
 
 mod api;
 mod console;
+mod document;
 mod live;
 mod page;
+mod people;
 mod routes;

@@ -83,7 +83,7 @@ fn a_wrong_request_is_told_what_to_send_instead() {
         assert!(problem["detail"].as_str().unwrap().contains("YYYY-MM-DD"), "{problem}");
     }
     served.get("/shifts/tunnel-1/2026-10-06/%ff").problem(400);
-    let post = format!("POST /api/v1/alerts HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n", served.address);
+    let post = format!("POST /healthz HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n", served.address);
     let answer = served.send(&post);
     answer.problem(405);
     assert_eq!(answer.header("allow"), "GET,HEAD");

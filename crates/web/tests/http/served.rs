@@ -56,8 +56,13 @@ impl Served {
 
     /// Opens the live stream and reads past its head.
     pub(crate) fn listen(&self) -> BufReader<TcpStream> {
+        self.listen_with("")
+    }
+
+    /// The same with further headers.
+    pub(crate) fn listen_with(&self, headers: &str) -> BufReader<TcpStream> {
         let mut stream = self.connect();
-        write!(stream, "GET /api/v1/live HTTP/1.1\r\nHost: {}\r\n\r\n", self.address).unwrap();
+        write!(stream, "GET /api/v1/live HTTP/1.1\r\nHost: {}\r\n{headers}\r\n", self.address).unwrap();
         let mut reader = BufReader::new(stream);
         let mut line = String::new();
         while line != "\r\n" {

@@ -84,9 +84,8 @@ pub fn normals(settings: &Settings, what: Option<&NormalsCommand>, out: &mut dyn
             Ok(writeln!(out, "{id} is in use")?)
         }
         Some(NormalsCommand::Retire { id }) => {
-            let mut normal = find(&files, id)?;
-            normal.retire(&person(), &now);
-            files.write(&normal)?;
+            find(&files, id)?;
+            files.retire(id, &person(), &now)?;
             Ok(writeln!(out, "{id} is retired")?)
         }
         Some(NormalsCommand::Show { id, speed }) => {

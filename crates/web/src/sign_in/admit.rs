@@ -1,0 +1,136 @@
+//! Lets a request in or refuses it, and notes what was changed.
+
+use axum::extract::{FromRequestParts, MatchedPath, Request, State};
+use axum::http::request::Parts;
+use axum::http::uri::{Authority, Uri};
+use axum::http::{HeaderMap, Method, StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+
+use super::desk::Desk;
+use super::rights::least_role;
+use super::role::Role;
+use crate::api::ask;
+use crate::problem::Problem;
+use crate::serve::App;
+
+/// The cookie of a session: sent over TLS and to this host alone, and read by no script.
+pub(super) const COOKIE: &str = "__Host-session";
+
+/// Who is asking.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct Visitor {
+    pub(super) name: Option<String>,
+    pub(super) role: Option<Role>,
+    /// The session, where they came by one.
+    pub(super) session: Option<String>,
+}
+
+impl Visitor {
+    /// The name under which they signed in.
+    pub(crate) fn name(&self) -> Option<&str> {
+        self.name.as_deref()
+    }
+
+    fn of(headers: &HeaderMap, desk: &Desk) -> Self {
+        if let Some(token) = bearer(headers) {
+            let (name, role) = desk.token(token).unzip();
+            return Self { name, role, session: None };
+        }
+        if let Some(id) = cookie(headers)
+            && let Some((name, role)) = desk.session(id)
+        {
+            return Self { name: Some(name), role: Some(role), session: Some(id.into()) };
+        }
+        Self { role: desk.is_open().then_some(Role::Engineer), ..Self::default() }
+    }
+}
+
+impl<S: Send + Sync> FromRequestParts<S> for Visitor {
+    type Rejection = Problem;
+
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Problem> {
+        // `admit` has put it there.
+        Ok(parts.extensions.get::<Self>().cloned().unwrap_or_default())
+    }
+}
+
+/// Lets a request in whose visitor may do what its route asks for, and which no other site has sent.
+pub(crate) async fn admit(State(app): State<App>, mut request: Request, next: Next) -> Response {
+    let visitor = Visitor::of(request.headers(), &app.desk);
+    let route = request.extensions().get::<MatchedPath>().map(|route| route.as_str().to_owned());
+    let least = route.as_deref().and_then(|route| least_role(request.method(), route));
+    if let Some(problem) = refusal(&visitor, least) {
+        return problem.into_response();
+    }
+    if is_change(request.method()) && !is_from_here(request.headers(), request.uri(), &visitor) {
+        let detail = "The request comes from a page of another site, or does not say where it comes from. \
+            Use the console itself, or a token in the header Authorization.";
+        return Problem::new(StatusCode::FORBIDDEN, detail).into_response();
+    }
+    let change = is_change(request.method()).then(|| format!("{} {}", request.method(), request.uri().path()));
+    let name = visitor.name.clone();
+    request.extensions_mut().insert(visitor);
+    let response = next.run(request).await;
+    if let (Some(change), Some(_)) = (change, least) {
+        note(&app, name, format!("{change}: {}", response.status().as_u16())).await;
+    }
+    response
+}
+
+/// Keeps in the store who changed what.
+pub(super) async fn note(app: &App, name: Option<String>, what: String) {
+    let name = name.unwrap_or_else(|| "who sits at this machine".into());
+    // A failure is in the log already.
+    let _ = ask(app, move |answers| answers.note(&name, &what)).await;
+}
+
+fn refusal(visitor: &Visitor, least: Option<Role>) -> Option<Problem> {
+    let least = least?;
+    match visitor.role {
+        Some(role) if role >= least => None,
+        Some(role) => {
+            let detail = format!("You are {role}, and this is for {least}. Ask somebody who is.");
+            Some(Problem::new(StatusCode::FORBIDDEN, detail))
+        }
+        None => {
+            let detail = "Nobody is signed in. Sign in at / or by POST /api/v1/session, or send a token in the header \
+                Authorization: Bearer.";
+            Some(Problem::new(StatusCode::UNAUTHORIZED, detail))
+        }
+    }
+}
+
+fn is_change(method: &Method) -> bool {
+    !matches!(*method, Method::GET | Method::HEAD | Method::OPTIONS)
+}
+
+/// Whether a change was asked for by a page of this host, or by a program: a browser says where a request comes from,
+/// and sends cookies along whoever asks.
+fn is_from_here(headers: &HeaderMap, uri: &Uri, visitor: &Visitor) -> bool {
+    if bearer(headers).is_some() {
+        return true;
+    }
+    if let Some(site) = headers.get("sec-fetch-site") {
+        return site == "same-origin" || site == "none";
+    }
+    match headers.get(header::ORIGIN) {
+        Some(origin) => {
+            let origin = origin.to_str().ok().and_then(|origin| origin.parse::<Uri>().ok());
+            let host = headers.get(header::HOST).and_then(|host| Authority::try_from(host.as_bytes()).ok());
+            let host = uri.authority().cloned().or(host);
+            origin.and_then(|origin| origin.authority().cloned()).is_some_and(|origin| Some(origin) == host)
+        }
+        None => visitor.session.is_none(),
+    }
+}
+
+fn bearer(headers: &HeaderMap) -> Option<&str> {
+    headers.get(header::AUTHORIZATION)?.to_str().ok()?.strip_prefix("Bearer ")
+}
+
+fn cookie(headers: &HeaderMap) -> Option<&str> {
+    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|cookies| cookies.to_str().ok());
+    let mut named = cookies.flat_map(|cookies| cookies.split(';')).filter_map(|cookie| cookie.trim().split_once('='));
+    named.find(|(name, _)| *name == COOKIE).map(|(_, id)| id)
+}

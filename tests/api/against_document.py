@@ -1,0 +1,78 @@
+"""Asks the running program what its OpenAPI document allows and what it does not: no server error, no answer that the
+document does not name. The same questions each time, of a store that holds an invented day; there is no broker."""
+
+import argparse
+import pathlib
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+CHECKS = "not_a_server_error,status_code_conformance,content_type_conformance,response_schema_conformance"
+SEED = "20"
+EXAMPLES = "8"
+PATIENCE_S = 60
+
+
+def free_port():
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        return listener.getsockname()[1]
+
+
+def wait_until_up(base):
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
+        try:
+            with urllib.request.urlopen(f"{base}/healthz", timeout=5):
+                return
+        except OSError:
+            time.sleep(0.2)
+    sys.exit(f"the service does not answer after {PATIENCE_S} s")
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--binaries", required=True, type=pathlib.Path, help="the folder of the built programs")
+    binaries = parser.parse_args().binaries.resolve()
+    with tempfile.TemporaryDirectory() as folder:
+        folder = pathlib.Path(folder)
+        base = f"http://127.0.0.1:{(port := free_port())}"
+        config = (ROOT / "config/test-day.toml").read_text().replace("127.0.0.1:1883", f"127.0.0.1:{free_port()}")
+        (folder / "plant.toml").write_text(f'{config}\n[console]\nbind = "127.0.0.1:{port}"\n')
+        day = ["csv", "--bakery", "tunnel-1", "--from", "2026-06-02T06:00:00Z", "--days", "1", "--out", "day.csv"]
+        subprocess.run([binaries / "bakehouse", *day], cwd=folder, check=True)
+        program = [binaries / "ovenward", "--config", "plant.toml"]
+        subprocess.run([*program, "backfill", "day.csv"], cwd=folder, check=True)
+        with open(folder / "serve.log", "w") as log:
+            service = subprocess.Popen([*program, "serve"], cwd=folder, stderr=log)
+        try:
+            wait_until_up(base)
+            asked = subprocess.run(
+                [
+                    pathlib.Path(sys.executable).with_name("schemathesis"),
+                    "run",
+                    f"{base}/api/v1/openapi.json",
+                    f"--checks={CHECKS}",
+                    f"--seed={SEED}",
+                    f"--max-examples={EXAMPLES}",
+                    "--phases=examples,coverage,fuzzing",
+                    # Live events never end.
+                    "--exclude-path=/api/v1/live",
+                    "--request-timeout=60",
+                    "--no-color",
+                ],
+                cwd=folder,
+            )
+        finally:
+            service.send_signal(signal.SIGTERM)
+            service.wait()
+    sys.exit(asked.returncode)
+
+
+if __name__ == "__main__":
+    main()
