@@ -59,7 +59,7 @@ test("a page that hears nothing any more says so, and goes on by itself", async 
   await page.context().close();
 });
 
-test("an alert is found and understood", { timeout: UNTIL_AN_ALERT_MS + 60000 }, async () => {
+test("an alert is found, understood, answered and shelved", { timeout: UNTIL_AN_ALERT_MS + 60000 }, async () => {
   const page = await desktop();
   await go(page, served.base, "");
   // The newest call may change while the bakery runs on: heading and address are read of one and the same.
@@ -77,8 +77,21 @@ test("an alert is found and understood", { timeout: UNTIL_AN_ALERT_MS + 60000 },
   assert.match(await page.locator(".advice").innerText(), /Caution\. .*licensed/s);
   await assertUsable(page);
 
+  const acknowledge = page.getByRole("button", { name: "Acknowledge" });
+  assert.equal(await acknowledge.isDisabled(), true, "an answer without a name");
+  await page.getByLabel("Your name").fill("Ann");
+  await page.getByLabel("Comment", { exact: true }).fill("Opening the damper of zone 3.");
+  await acknowledge.click();
+  await page.locator(".summary", { hasText: "by Ann" }).waitFor();
+  await page.locator("q", { hasText: "Opening the damper of zone 3." }).waitFor();
+  await page.locator("section", { hasText: "Who did what" }).locator("ol li", { hasText: "Acknowledged" }).first().waitFor();
+
+  await page.getByText("Keep this kind quiet").click();
+  await page.getByLabel("Reason").fill("Trial run at a higher rate.");
+  await page.getByRole("button", { name: /^Shelve until/ }).click();
+  await page.getByText("It is shelved.").waitFor();
   await page.getByRole("link", { name: "All alerts" }).click();
-  await page.locator("section", { hasText: "Standing" }).getByRole("link", { name: heading }).waitFor();
+  await page.locator("section", { hasText: "Kinds that call nobody now" }).getByText("Trial run at a higher rate.").waitFor();
   await assertUsable(page);
   assertQuiet(page);
   await page.context().close();
@@ -138,13 +151,18 @@ test("a shift is opened, held against another, and printed", async () => {
   await page.context().close();
 });
 
-test("a normal says what it was learned from", async () => {
+test("a normal says what it was learned from, and is retired", async () => {
   const page = await desktop();
   await go(page, served.base, "#/normals");
   await page.getByRole("link", { name: "tunnel-3/R060/1" }).click();
   await page.locator("h1", { hasText: "Normal tunnel-3/R060/1" }).waitFor();
   const facts = page.locator("section", { hasText: "What it was learned from" });
   assert.match(await facts.innerText(), /Approved[\s\S]*\d h in \d+ runs/);
+  await page.getByLabel("Your name").fill("Ben");
+  await page.getByRole("button", { name: "Retire" }).click();
+  await facts.getByText("Retired by Ben").waitFor();
+  await page.getByText("stays retired").waitFor();
+  assert.equal(await page.getByRole("button", { name: "Approve" }).count(), 0);
   await assertUsable(page);
   assertQuiet(page);
   await page.context().close();
