@@ -11,5 +11,6 @@ mod explain;
 mod keeping;
 mod plant;
 mod process;
+mod rate;
 mod slip;
 mod transit;

@@ -2,7 +2,7 @@
 //! files name their sources, and what was seen there, is from memory or is common practice.
 
 use crate::table::{Column, Row, Table};
-use balance::{Ambient, Bake, DamperCurve, DryingCurve, HeatBalance, Oven, Parameters, Settings, WaterBalance};
+use balance::{Ambient, Bake, DryingCurve, HeatBalance, Oven, Parameters, Settings, WaterBalance};
 use physics::units::Celsius;
 
 fn published(id: &str) -> f64 {
@@ -12,11 +12,9 @@ fn published(id: &str) -> f64 {
 }
 
 /// One zone that nothing enters but steam, so that its exhaust is known to the gram.
-fn one_zone(exhaust_kg_h: f64) -> Parameters {
+fn one_zone() -> Parameters {
     Parameters {
         drying: DryingCurve { shape: 2.0, scale_min: 10.0 },
-        damper: DamperCurve { power: 1.0 },
-        full_exhaust_kg_h: vec![exhaust_kg_h],
         exchange_kg_h: 0.0,
         steam_into_zone_2: 0.0,
         wall_kw_per_m: 0.0,
@@ -30,10 +28,13 @@ fn a_zone_holds_the_moisture_at_which_its_exhaust_removes_the_water() {
     let mut moisture = Column::within("moisture_volpct", 1e-3);
     let mut heat = Column::within("Q_total_kW", 0.02);
     for row in Table::parse(include_str!("exhaust_balance.csv")).rows() {
-        let parameters = one_zone(row.number("dry_air_kg_h"));
+        let parameters = one_zone();
         let water = row.number("m_w_kg_h");
-        let settings =
-            Settings { dampers: vec![1.0], temperatures: vec![Celsius(row.number("T_ex_C"))], steam_kg_h: water };
+        let settings = Settings {
+            exhaust_kg_h: vec![row.number("dry_air_kg_h")],
+            temperatures: vec![Celsius(row.number("T_ex_C"))],
+            steam_kg_h: water,
+        };
         let zone = WaterBalance::new(&oven, &bake, &parameters, Ambient::HALL).unwrap().solve(1.0, &settings)[0];
         moisture.check(&row, zone.moisture_pct());
         // The table counts from liquid water at 0 degC, the zone from vapour at 97 degC, which holds 2671 kJ/kg (IF97).
@@ -82,8 +83,8 @@ fn the_biscuit_tunnel_closes_with_a_line_for_what_is_unaccounted() {
 fn the_exhaust_takes_a_share_of_the_gas_as_in_plant_ovens() {
     let oven = Oven::direct(vec![28.0]);
     let bake = Bake { dough_kg_per_m: 13.0, bake_loss: 0.105, bake_time_min: 24.0, dough_moisture: 0.42 };
-    let parameters = Parameters { wall_kw_per_m: 2.0, ..one_zone(490.0) };
-    let settings = Settings { dampers: vec![1.0], temperatures: vec![Celsius(220.0)], steam_kg_h: 0.0 };
+    let parameters = Parameters { wall_kw_per_m: 2.0, ..one_zone() };
+    let settings = Settings { exhaust_kg_h: vec![490.0], temperatures: vec![Celsius(220.0)], steam_kg_h: 0.0 };
     let zones = WaterBalance::new(&oven, &bake, &parameters, Ambient::HALL).unwrap().solve(1.17, &settings);
     assert!((zones[0].moisture_pct() - 30.0).abs() < 3.0, "{} % vol", zones[0].moisture_pct());
     let heat = HeatBalance::of_oven(zones[0].heat_kw(), &zones);

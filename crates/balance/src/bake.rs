@@ -3,6 +3,7 @@
 use physics::OutOfRange;
 use physics::dough::Dough;
 use physics::units::Celsius;
+use serde::{Deserialize, Serialize};
 
 /// Dough as it enters and bread as it leaves: common practice; 5 K move the heat of baking by some 2 %.
 const DOUGH_ENTERS: Celsius = Celsius(28.0);
@@ -10,7 +11,8 @@ const BREAD_LEAVES: Celsius = Celsius(98.0);
 const JOULE_PER_KILOWATT_HOUR: f64 = 3.6e6;
 
 /// A product on the band.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Bake {
     /// Dough per metre of band, kg/m.
     pub dough_kg_per_m: f64,

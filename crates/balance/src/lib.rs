@@ -2,9 +2,9 @@
 //! were run otherwise.
 //!
 //! ```text
-//! Oven, Bake ─┐
-//! Parameters ─┼─ WaterBalance::solve ─ ZoneState (humidity, evaporation, exhaust, heat)
-//! Settings ───┘
+//! windows ─ steady_blocks ─ learn_balance ─ Balance (a file) ─ predict ─ review ─ RateChange (a record)
+//!                                │                                │
+//!                          WaterBalance::solve: Oven, Bake, Parameters, Settings ─ ZoneState
 //! ```
 //!
 //! At rest the water of a zone reads
@@ -21,22 +21,48 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 mod bake;
-mod damper;
+mod balance;
 mod drying;
 pub mod energy;
+mod exhaust;
+mod file;
+mod fit;
 mod heat_balance;
+mod inputs;
+mod learned;
+mod misfit;
 mod oven;
 mod parameters;
+mod rate_change;
+mod record;
+pub mod review;
+mod running;
 mod settings;
+mod steady;
 pub mod transit;
 mod tridiagonal;
+mod unknown;
+mod untold;
 mod water;
 
 pub use bake::Bake;
-pub use damper::DamperCurve;
+pub use balance::{Balance, Prediction, ZonePrediction};
 pub use drying::DryingCurve;
+pub use exhaust::{DamperCurve, Draught, ZoneExhaust};
+pub use file::{FORMAT, FileError};
+pub use fit::{CannotFit, FitSettings, learn_balance};
 pub use heat_balance::{HeatBalance, HeatLine};
+pub use inputs::{MissingInputs, inputs};
+pub use learned::Learned;
 pub use oven::Oven;
 pub use parameters::Parameters;
+pub use rate_change::{
+    Agreement, LOOKED_AT_AFTER, Outcome, RateChange, RateChangeRefusal, RateChangeState, Role, Signature, ZoneOutcome,
+};
+pub use record::{BalanceData, BalanceRecord, Estimate, Replicate};
+pub use running::{Running, Usual};
 pub use settings::{Ambient, Settings};
+pub use steady::{SteadyBlock, steady_blocks};
+pub use unknown::Unknown;
+pub use untold::Untold;
 pub use water::{WaterBalance, ZoneState};

@@ -1,9 +1,11 @@
 //! The oven as it was built.
 
 use physics::combustion::{Fuel, HeatBasis};
+use serde::{Deserialize, Serialize};
 
 /// A tunnel oven.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Oven {
     /// Length of each zone in the direction of travel, m.
     pub zones_m: Vec<f64>,

@@ -2,7 +2,6 @@
 
 use physics::units::Celsius;
 
-use crate::damper::DamperCurve;
 use crate::drying::DryingCurve;
 
 /// What the balance needs to know beyond what is set and what was built.
@@ -10,10 +9,6 @@ use crate::drying::DryingCurve;
 pub struct Parameters {
     /// How the product dries at `usual` temperatures.
     pub drying: DryingCurve,
-    /// What the dampers let through.
-    pub damper: DamperCurve,
-    /// Dry air that each zone's exhaust draws with its damper fully open, kg/h.
-    pub full_exhaust_kg_h: Vec<f64>,
     /// Dry air that two neighbouring zones swap, kg/h.
     pub exchange_kg_h: f64,
     /// Share of the steam that drifts on into zone 2, 0 to 1.
@@ -28,12 +23,6 @@ pub struct Parameters {
 const DRYING_SURFACE: f64 = 100.0;
 
 impl Parameters {
-    /// Dry air that a zone's exhaust draws at an opening from 0 to 1, kg/h.
-    #[must_use]
-    pub fn exhaust_kg_h(&self, zone: usize, opening: f64) -> f64 {
-        self.full_exhaust_kg_h[zone] * self.damper.share(opening)
-    }
-
     /// How fast dough dries in a zone of this temperature, 1 at the usual one: (T - 100 °C) over the usual
     /// (T - 100 °C), about 0.8 % a degree. Heat transfer by convection to a wet surface; radiation rises a little faster.
     #[must_use]

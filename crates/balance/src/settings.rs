@@ -2,11 +2,11 @@
 
 use physics::units::{Celsius, HumidityRatio};
 
-/// How an oven is set.
+/// How an oven is set, zone by zone.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Settings {
-    /// Opening of each zone's exhaust damper, 0 to 1.
-    pub dampers: Vec<f64>,
+    /// Dry air that each zone's exhaust draws, kg/h.
+    pub exhaust_kg_h: Vec<f64>,
     /// Air temperature of each zone.
     pub temperatures: Vec<Celsius>,
     /// Steam, kg/h.
@@ -25,4 +25,6 @@ pub struct Ambient {
 impl Ambient {
     /// A bakery hall: 25 °C and 0.010 kg/kg (common practice).
     pub const HALL: Self = Self { temperature: Celsius(25.0), humidity: HumidityRatio(0.010) };
+    /// Spread of the humidity of such a hall with weather and season, kg/kg, one standard deviation (common practice).
+    pub const HALL_SPREAD: f64 = 0.0025;
 }

@@ -16,6 +16,8 @@ const DRY_AIR_KWH_PER_KG_K: f64 = 1.016 / 3600.0;
 const VAPOUR_KWH_PER_KG_K: f64 = 1.92 / 3600.0;
 /// Vapour leaves the dough at this temperature; what heats it further is part of the exhaust.
 const VAPOUR_RISES: f64 = 97.0;
+/// A kg of exhaust that removes less water than this, kg, is no way to hold a humidity: a large fan would not do it.
+const LEAST_REMOVED: f64 = 0.002;
 
 /// An oven and a product, with what is learned of both.
 #[derive(Debug, Clone, Copy)]
@@ -64,6 +66,11 @@ impl ZoneState {
     }
 }
 
+struct Removed {
+    per_humidity: f64,
+    not_below: f64,
+}
+
 /// Heat carried off by the exhaust, kWh per kg of its dry air: `fixed + per_humidity · w`.
 struct Carried {
     fixed: f64,
@@ -107,34 +114,48 @@ impl<'a> WaterBalance<'a> {
     pub fn solve(&self, speed_m_min: f64, settings: &Settings) -> Vec<ZoneState> {
         let evaporation = self.evaporation_kg_h(speed_m_min, &settings.temperatures);
         let exchange = self.parameters.exchange_kg_h;
-        let zones = evaporation.len();
-        let (mut diagonal, mut right) = (vec![0.0; zones], vec![0.0; zones]);
-        for zone in 0..zones {
-            let exhaust = self.exhaust_kg_h(zone, settings);
-            let carried = self.carried(settings.temperatures[zone]);
-            let gas = self.oven.combustion_water_kg_per_kwh;
-            let neighbours = f64::from(u8::from(zone > 0)) + f64::from(u8::from(zone + 1 < zones));
-            diagonal[zone] = exhaust * (1.0 - gas * carried.per_humidity) + neighbours * exchange;
-            let standing_kw = evaporation[zone] * self.heat_kwh_per_kg_water + self.wall_kw(zone);
-            right[zone] = evaporation[zone]
-                + self.steam_kg_h(zone, settings)
-                + exhaust * self.ambient.humidity.0
-                + gas * (standing_kw + exhaust * carried.fixed);
+        let (mut diagonal, mut right) = (Vec::new(), Vec::new());
+        for (zone, evaporation) in evaporation.iter().enumerate() {
+            let removed = self.removed(settings.temperatures[zone]);
+            let exhaust = settings.exhaust_kg_h[zone];
+            diagonal.push(exhaust * removed.per_humidity + self.neighbours(zone) * exchange);
+            right.push(self.standing_kg_h(zone, *evaporation, settings.steam_kg_h) + exhaust * removed.not_below);
         }
         let humidity = tridiagonal::solve(&diagonal, -exchange, &right);
-        (0..zones).map(|zone| self.state(zone, &humidity, evaporation[zone], settings)).collect()
+        (0..humidity.len()).map(|zone| self.state(zone, &humidity, evaporation[zone], settings)).collect()
+    }
+
+    /// The exhaust that holds these humidities at a band speed in m/min, kg/h of dry air a zone: the same balance
+    /// asked the other way round. At least `least_kg_h`, where a zone would need less or no exhaust at all does it.
+    #[must_use]
+    pub fn exhaust_to_hold(
+        &self,
+        speed_m_min: f64,
+        humidity: &[HumidityRatio],
+        temperatures: &[Celsius],
+        steam_kg_h: f64,
+        least_kg_h: f64,
+    ) -> Vec<f64> {
+        let evaporation = self.evaporation_kg_h(speed_m_min, temperatures);
+        let needed = evaporation.iter().enumerate().map(|(zone, evaporation)| {
+            let removed = self.removed(temperatures[zone]);
+            let gained: f64 = around(zone, humidity).map(|other| other.0 - humidity[zone].0).sum();
+            let water = self.standing_kg_h(zone, *evaporation, steam_kg_h) + self.parameters.exchange_kg_h * gained;
+            let per_kg = (removed.per_humidity * humidity[zone].0 - removed.not_below).max(LEAST_REMOVED);
+            (water / per_kg).max(least_kg_h)
+        });
+        needed.collect()
     }
 
     fn state(&self, zone: usize, humidity: &[f64], evaporation_kg_h: f64, settings: &Settings) -> ZoneState {
         let here = humidity[zone];
-        let exhaust_kg_h = self.exhaust_kg_h(zone, settings);
+        let exhaust_kg_h = settings.exhaust_kg_h[zone];
         let carried = self.carried(settings.temperatures[zone]);
-        let neighbours = [zone.checked_sub(1), Some(zone + 1)];
-        let gained = neighbours.into_iter().flatten().filter_map(|other| humidity.get(other)).map(|w| w - here);
+        let gained = around(zone, humidity).map(|other| other - here);
         let mut state = ZoneState {
             humidity: HumidityRatio(here),
             evaporation_kg_h,
-            steam_kg_h: self.steam_kg_h(zone, settings),
+            steam_kg_h: self.steam_kg_h(zone, settings.steam_kg_h),
             combustion_kg_h: 0.0,
             exchange_kg_h: self.parameters.exchange_kg_h * gained.sum::<f64>(),
             exhaust_kg_h,
@@ -146,22 +167,37 @@ impl<'a> WaterBalance<'a> {
         state
     }
 
-    /// Dry air that a zone's exhaust draws, kg/h.
-    fn exhaust_kg_h(&self, zone: usize, settings: &Settings) -> f64 {
-        self.parameters.exhaust_kg_h(zone, settings.dampers[zone])
+    /// Water that enters a zone apart from its neighbours' and from the gas that heats its exhaust, kg/h.
+    fn standing_kg_h(&self, zone: usize, evaporation_kg_h: f64, steam_kg_h: f64) -> f64 {
+        let standing_kw = evaporation_kg_h * self.heat_kwh_per_kg_water + self.wall_kw(zone);
+        evaporation_kg_h + self.steam_kg_h(zone, steam_kg_h) + self.oven.combustion_water_kg_per_kwh * standing_kw
     }
 
-    fn steam_kg_h(&self, zone: usize, settings: &Settings) -> f64 {
+    fn steam_kg_h(&self, zone: usize, steam_kg_h: f64) -> f64 {
         let drifts = if self.oven.zones_m.len() > 1 { self.parameters.steam_into_zone_2 } else { 0.0 };
         match zone {
-            0 => (1.0 - drifts) * settings.steam_kg_h,
-            1 => drifts * settings.steam_kg_h,
+            0 => (1.0 - drifts) * steam_kg_h,
+            1 => drifts * steam_kg_h,
             _ => 0.0,
         }
     }
 
+    fn neighbours(&self, zone: usize) -> f64 {
+        around(zone, &self.oven.zones_m).count() as f64
+    }
+
     fn wall_kw(&self, zone: usize) -> f64 {
         self.parameters.wall_kw_per_m * self.oven.zones_m[zone]
+    }
+
+    /// What a kg of dry exhaust removes less what it and the gas that heats it bring: `per_humidity w - not_below`, kg.
+    fn removed(&self, temperature: Celsius) -> Removed {
+        let carried = self.carried(temperature);
+        let gas = self.oven.combustion_water_kg_per_kwh;
+        Removed {
+            per_humidity: 1.0 - gas * carried.per_humidity,
+            not_below: self.ambient.humidity.0 + gas * carried.fixed,
+        }
     }
 
     /// Make-up air is heated from the hall's temperature, its vapour too; vapour from dough and steam from 97 °C on.
@@ -174,6 +210,11 @@ impl<'a> WaterBalance<'a> {
             per_humidity: VAPOUR_KWH_PER_KG_K * from_dough,
         }
     }
+}
+
+/// The neighbours of a zone, among as many as there are.
+fn around<T: Copy>(zone: usize, of: &[T]) -> impl Iterator<Item = T> + '_ {
+    [zone.checked_sub(1), Some(zone + 1)].into_iter().flatten().filter_map(|other| of.get(other).copied())
 }
 
 #[cfg(test)]

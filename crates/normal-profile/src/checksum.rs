@@ -4,14 +4,24 @@ use crate::observation::{Observation, RiseChange};
 
 /// The 64-bit FNV-1a hash (Fowler, Noll and Vo; RFC 9923). It finds a file that was damaged or edited by
 /// hand; it does not prove who wrote it.
-pub(crate) struct Checksum(u64);
+#[derive(Debug)]
+pub struct Checksum(u64);
+
+impl Default for Checksum {
+    fn default() -> Self {
+        Self::new()
+    }
+}
 
 impl Checksum {
-    pub(crate) fn new() -> Self {
+    /// Of nothing.
+    #[must_use]
+    pub fn new() -> Self {
         Self(0xcbf2_9ce4_8422_2325)
     }
 
-    pub(crate) fn add(&mut self, bytes: &[u8]) {
+    /// Takes in more bytes.
+    pub fn add(&mut self, bytes: &[u8]) {
         for byte in bytes {
             self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3);
         }
@@ -26,7 +36,8 @@ impl Checksum {
     }
 
     /// 16 hexadecimal digits.
-    pub(crate) fn digits(&self) -> String {
+    #[must_use]
+    pub fn digits(&self) -> String {
         format!("{:016x}", self.0)
     }
 }

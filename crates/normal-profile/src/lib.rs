@@ -52,6 +52,7 @@ mod trim;
 mod ways;
 mod zone_response;
 
+pub use checksum::Checksum;
 pub use departure::{ALLOWANCE, Calibration, Departure, ZoneContribution};
 pub use expectation::{BAND, Band, ChangeSource, Expectation, ExpectedChange, ZoneExpectation};
 pub use file::{FORMAT, FileError};

@@ -132,6 +132,15 @@ const STEPS: &[&str] = &[
         what TEXT NOT NULL
     ) STRICT;
 ",
+    "
+    CREATE TABLE rate_change (
+        id       TEXT PRIMARY KEY,
+        line     TEXT NOT NULL,
+        state    TEXT NOT NULL,
+        proposed INTEGER NOT NULL,
+        json     TEXT NOT NULL
+    ) STRICT, WITHOUT ROWID;
+",
 ];
 
 /// Brings a database, new or old, to the present version.

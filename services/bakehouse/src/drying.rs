@@ -17,6 +17,16 @@ impl DryingCurve {
         Self { shape, scale, at_nominal: weibull(1.0, shape, scale) }
     }
 
+    /// The Weibull shape.
+    pub fn shape(&self) -> f64 {
+        self.shape
+    }
+
+    /// The Weibull scale, in nominal bake times.
+    pub fn scale(&self) -> f64 {
+        self.scale
+    }
+
     /// Share of the bake loss given off at this age, 1 at the nominal bake time.
     pub fn dried(&self, age: f64) -> f64 {
         weibull(age, self.shape, self.scale) / self.at_nominal

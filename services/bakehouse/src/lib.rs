@@ -51,6 +51,7 @@ mod schedule;
 mod sensor;
 mod simulation;
 mod tag;
+mod truth;
 mod weather;
 mod zone_air;
 
@@ -72,4 +73,5 @@ pub use schedule::{Happening, RateChange, Response, Run, Schedule, Shift, What};
 pub use sensor::Fault;
 pub use simulation::{PlantReading, PlantValue, Simulation};
 pub use tag::Tag;
+pub use truth::OvenTruth;
 pub use zone_air::WaterBalance;

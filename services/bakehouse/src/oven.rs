@@ -16,15 +16,15 @@ const DRY_AIR_KG_PER_M3: f64 = 0.6;
 const HEIGHT_M: f64 = 0.9;
 const WIDTH_M: f64 = 2.0;
 /// Dry air that two neighbours swap, kg/h.
-const EXCHANGE_KG_H: f64 = 60.0;
+pub(crate) const EXCHANGE_KG_H: f64 = 60.0;
 /// Loss through the walls, kW per metre of oven.
-const WALL_KW_PER_M: f64 = 2.0;
+pub(crate) const WALL_KW_PER_M: f64 = 2.0;
 /// Water from burning methane, kg per kWh net: two molecules of water from each of methane.
 const COMBUSTION_WATER_KG_PER_KWH: f64 = 0.162;
 /// Heat taken by the dough with each kg it dries, kWh: warming the dough and evaporation.
 const BAKING_KWH_PER_KG: f64 = 4400.0 / 3600.0;
 /// Steam that drifts on into zone 2, as a share.
-const STEAM_INTO_ZONE_2: f64 = 0.2;
+pub(crate) const STEAM_INTO_ZONE_2: f64 = 0.2;
 /// The weather that recipes were made in.
 const RECIPE_WEATHER: Outside = Outside { temperature_c: 25.0, humidity_ratio: 0.008 };
 

@@ -87,6 +87,8 @@ enum Command {
     Replay(commands::ReplayArguments),
     /// What was raised; acknowledge, comment, shelve, take out of service.
     Alerts(commands::AlertsArguments),
+    /// Review a rate change before it is made, and keep its record.
+    Rate(commands::RateArguments),
     /// What is kept and how much room it takes; verify it, back it up.
     Store(commands::StoreArguments),
     /// Payloads that gave no reading; read them again after the config was put right.
@@ -128,6 +130,7 @@ impl Cli {
             Command::Export(arguments) => commands::export(&common.settings()?, &arguments, out),
             Command::Replay(arguments) => commands::replay(&common.settings()?, &arguments, out),
             Command::Alerts(arguments) => commands::alerts(&common.settings()?, &arguments, out),
+            Command::Rate(arguments) => commands::rate(&common.settings()?, &arguments, out),
             Command::Store(arguments) => commands::store(&common.settings()?, &arguments, out),
             Command::Quarantine(arguments) => commands::quarantine(&common.settings()?, &arguments, out),
             Command::Transit(arguments) => commands::transit(&common.settings()?, &arguments, out),

@@ -16,6 +16,7 @@
 pub mod air;
 mod alert_desk;
 mod api;
+pub mod balance_files;
 pub mod check;
 pub mod cli;
 pub mod commands;
@@ -26,6 +27,7 @@ pub mod failure;
 pub mod fits;
 pub mod history;
 pub mod normal_files;
+mod rate_changes;
 pub mod service;
 pub mod stored;
 mod table;

@@ -80,16 +80,7 @@ impl NormalFiles {
     /// # Errors
     /// The file cannot be written; what stood there before still stands.
     pub fn write(&self, normal: &Normal) -> Result<()> {
-        let path = self.path(normal.key());
-        let folder = path.parent().unwrap_or(&self.folder);
-        fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
-        let unfinished = path.with_extension("json.unfinished");
-        let mut file = File::create(&unfinished).with_context(|| format!("cannot write {}", unfinished.display()))?;
-        file.write_all(normal.to_json().as_bytes())?;
-        file.sync_all()?;
-        fs::rename(&unfinished, &path).with_context(|| format!("cannot write {}", path.display()))?;
-        File::open(folder)?.sync_all()?;
-        Ok(())
+        write_whole(&self.path(normal.key()), &normal.to_json())
     }
 
     /// Approves a normal, and retires the one that was in use for its line and product.
@@ -144,7 +135,7 @@ impl NormalFiles {
     }
 
     fn path(&self, key: &NormalKey) -> PathBuf {
-        self.folder.join(safe(&key.line)).join(format!("{}-v{}.json", safe(&key.product), key.version))
+        file_of(&self.folder, key)
     }
 
     fn paths(&self) -> Result<Vec<PathBuf>> {
@@ -168,6 +159,24 @@ impl NormalFiles {
 #[must_use]
 pub fn is_approved(normal: &Normal) -> bool {
     matches!(normal.record().standing, Standing::Approved { .. })
+}
+
+/// Replaces a file as a whole or not at all, and makes its folder.
+pub(crate) fn write_whole(path: &Path, text: &str) -> Result<()> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let unfinished = path.with_extension("json.unfinished");
+    let mut file = File::create(&unfinished).with_context(|| format!("cannot write {}", unfinished.display()))?;
+    file.write_all(text.as_bytes())?;
+    file.sync_all()?;
+    fs::rename(&unfinished, path).with_context(|| format!("cannot write {}", path.display()))?;
+    File::open(folder)?.sync_all()?;
+    Ok(())
+}
+
+/// Where the version of a line and product stands below a folder.
+pub(crate) fn file_of(folder: &Path, key: &NormalKey) -> PathBuf {
+    folder.join(safe(&key.line)).join(format!("{}-v{}.json", safe(&key.product), key.version))
 }
 
 fn read(path: &Path) -> Result<Normal> {

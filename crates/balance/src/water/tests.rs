@@ -2,13 +2,11 @@ use physics::air::{MoistAir, exhaust};
 use physics::units::{MoistureFraction, Pascal};
 
 use super::*;
-use crate::{DamperCurve, DryingCurve};
+use crate::DryingCurve;
 
 fn parameters(zones: usize) -> Parameters {
     Parameters {
         drying: DryingCurve { shape: 2.0, scale_min: 9.6 },
-        damper: DamperCurve { power: 1.7 },
-        full_exhaust_kg_h: vec![900.0; zones],
         exchange_kg_h: 50.0,
         steam_into_zone_2: 0.2,
         wall_kw_per_m: 1.5,
@@ -17,7 +15,7 @@ fn parameters(zones: usize) -> Parameters {
 }
 
 fn settings(zones: usize) -> Settings {
-    Settings { dampers: vec![0.5; zones], temperatures: vec![Celsius(230.0); zones], steam_kg_h: 180.0 }
+    Settings { exhaust_kg_h: vec![300.0; zones], temperatures: vec![Celsius(230.0); zones], steam_kg_h: 180.0 }
 }
 
 const LOAF: Bake = Bake { dough_kg_per_m: 13.0, bake_loss: 0.105, bake_time_min: 24.0, dough_moisture: 0.42 };
@@ -36,6 +34,19 @@ fn water_is_conserved_zone_by_zone_and_in_all() {
         exchanged += zone.exchange_kg_h;
     }
     assert!(exchanged.abs() < 1e-9, "what one zone gives the next one gains: {exchanged}");
+}
+
+#[test]
+fn the_exhaust_that_holds_a_humidity_is_found_back() {
+    let oven = Oven::direct(vec![7.0; 4]);
+    let parameters = parameters(4);
+    let balance = WaterBalance::new(&oven, &LOAF, &parameters, Ambient::HALL).unwrap();
+    let settings = Settings { exhaust_kg_h: vec![380.0, 600.0, 420.0, 250.0], ..settings(4) };
+    let humidity: Vec<_> = balance.solve(1.3, &settings).iter().map(|zone| zone.humidity).collect();
+    let found = balance.exhaust_to_hold(1.3, &humidity, &settings.temperatures, settings.steam_kg_h, 1.0);
+    for (found, set) in found.iter().zip(&settings.exhaust_kg_h) {
+        assert!((found - set).abs() < 1e-6, "{found} for {set}");
+    }
 }
 
 /// A faster band evaporates more in all, and moves the drying down the oven: most of it into the late zones.

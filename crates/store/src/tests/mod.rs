@@ -9,5 +9,6 @@ mod fixture;
 mod keeping;
 mod model;
 mod outside;
+mod rates;
 mod sealing;
 mod together;

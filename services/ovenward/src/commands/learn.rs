@@ -6,12 +6,14 @@ use std::collections::BTreeSet;
 use std::io::Write;
 use std::sync::Arc;
 
+use balance::FitSettings;
 use clap::Args;
 use normal_profile::{Normal, NotEnough};
 use reading::{LineIndex, RunningState, Span, Window};
 use store::Store;
 
 use super::normals::describe;
+use crate::balance_files::BalanceFiles;
 use crate::cli::Period;
 use crate::config::Settings;
 use crate::failure::Failure;
@@ -62,6 +64,7 @@ pub fn learn(settings: &Settings, arguments: &LearnArguments, out: &mut dyn Writ
                 Ok(normal) => {
                     learned += 1;
                     describe(&normal, None, calendar, out)?;
+                    writeln!(out, "\n  {}", learn_balance(settings, &normal, &windows)?)?;
                     if arguments.approve {
                         files.approve(&normal.key().to_string(), &person(), &PlantClock::Machine.now().to_string())?;
                         writeln!(out, "  approved and in use\n")?;
@@ -103,6 +106,36 @@ pub fn learn_product(
     };
     files.write(&normal)?;
     Ok(Ok(normal))
+}
+
+/// Learns the water balance that goes with a normal from the same windows and writes it beside it; gives a line that
+/// tells what came of it. That no balance can be learned hinders no normal.
+///
+/// # Errors
+/// The file cannot be written.
+pub fn learn_balance(settings: &Settings, normal: &Normal, windows: &[Window]) -> anyhow::Result<String> {
+    let plant = &settings.plant;
+    let key = normal.key();
+    let (Some((_, line)), Some(product)) = (plant.line(&key.line), plant.product(&key.product)) else {
+        return Ok(format!("no water balance: [[product]] {} is not in the config", key.product));
+    };
+    let (oven, bake) = match balance::inputs(line, product) {
+        Ok(inputs) => inputs,
+        Err(missing) => return Ok(format!("no water balance: {missing}")),
+    };
+    let blocks = balance::steady_blocks(windows, &product.code, oven.length_m());
+    let fit = FitSettings { seed: settings.learning.seed, ..FitSettings::default() };
+    match balance::learn_balance(key.clone(), &oven, &bake, &blocks, fit) {
+        Ok(learned) => {
+            BalanceFiles::new(&settings.data_dir).write(&learned)?;
+            let data = &learned.record().data;
+            Ok(format!(
+                "water balance learned from {:.1} h at rest in {} runs, {:.2} to {:.2} m/min",
+                data.hours, data.runs, data.slowest_m_min, data.fastest_m_min
+            ))
+        }
+        Err(why) => Ok(format!("no water balance: {why}")),
+    }
 }
 
 /// The products that were baked, or the one asked for.

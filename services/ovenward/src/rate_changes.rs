@@ -1,0 +1,95 @@
+//! Records of rate changes as they are stored, and which of them speaks of a rise that raised an alert.
+//!
+//! The record is asked when an alert is shown, never in detection: a replay raises the same alerts whatever people have
+//! agreed since.
+
+use alert::{Alert, Kind};
+use balance::RateChange;
+use store::{RateChangeRecord, Store};
+
+/// Every rate change, in the order in which they were proposed.
+pub(crate) fn all(store: &Store) -> anyhow::Result<Vec<RateChange>> {
+    let records = store.rate_changes()?;
+    records.iter().map(|record| Ok(serde_json::from_str(&record.json)?)).collect()
+}
+
+/// A rate change as it is stored.
+pub(crate) fn record(change: &RateChange) -> serde_json::Result<RateChangeRecord> {
+    Ok(RateChangeRecord {
+        id: change.id.clone(),
+        line: change.line.clone(),
+        state: change.state().to_string(),
+        proposed: change.proposed.at,
+        json: serde_json::to_string(change)?,
+    })
+}
+
+/// The review behind the rise of an alert, in words; nothing for an alert that is about no rise.
+pub(crate) fn review_of(alert: &Alert, changes: &[RateChange]) -> Option<String> {
+    if alert.kind != Kind::UnmatchedSpeedRise {
+        return None;
+    }
+    let speed = alert.speed.as_ref()?;
+    let reviews =
+        |change: &&RateChange| change.reviews(&alert.line, alert.product.as_deref(), speed.after, alert.began);
+    Some(match changes.iter().rev().find(reviews) {
+        Some(change) => format!("reviewed in {}, proposed by {}", change.id, change.proposed.by),
+        None => "no review found".into(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use balance::{Role, Signature};
+    use reading::{Span, Timestamp};
+    use serde_json::json;
+
+    use super::*;
+
+    fn rise() -> Alert {
+        let alert = json!({
+            "id": "01A", "site": "millbrook", "line": "tunnel-1", "kind": "unmatched-speed-rise", "finding": "carryover",
+            "priority": "high", "state": "unacknowledged", "product": "T800", "began": "2026-06-02T08:00:00Z",
+            "raised": "2026-06-02T08:10:00Z", "ended": null,
+            "speed": { "before": 1.17, "after": 1.3, "rise_pct": 11.1, "unit": "m/min" },
+            "zones": [], "confidence": 0.99, "normal": null, "message": "", "advice": [], "caution": ""
+        });
+        serde_json::from_value(alert).unwrap()
+    }
+
+    fn agreed_at(at: Timestamp) -> RateChange {
+        let mut change = RateChange {
+            id: "tunnel-1/rate/1".into(),
+            line: "tunnel-1".into(),
+            product: "T800".into(),
+            from_m_min: 1.17,
+            to_m_min: 1.3,
+            remedy: None,
+            reason: "order of June".into(),
+            balance: "tunnel-1/T800/1".into(),
+            foretold: Vec::new(),
+            carryover_chance_pct: 40.0,
+            proposed: Signature { by: "Ann".into(), at },
+            agreed: Vec::new(),
+            made: None,
+            outcome: None,
+        };
+        Role::ALL.into_iter().for_each(|role| change.agree(role, "Bo", at).unwrap());
+        change
+    }
+
+    #[test]
+    fn a_rise_is_linked_to_the_review_that_came_before_it_or_said_to_have_none() {
+        let rise = rise();
+        let before = agreed_at(rise.began - Span::minutes(60));
+        let after = agreed_at(rise.began + Span::minutes(1));
+        let told = |changes: &[RateChange]| review_of(&rise, changes);
+        assert_eq!(told(&[]).as_deref(), Some("no review found"));
+        assert_eq!(told(&[after]).as_deref(), Some("no review found"), "agreed when it had happened");
+        assert_eq!(told(&[before.clone()]).as_deref(), Some("reviewed in tunnel-1/rate/1, proposed by Ann"));
+        let other = Alert { kind: Kind::SensorFault, ..rise.clone() };
+        assert_eq!(review_of(&other, &[before]), None, "it is about no rise");
+    }
+}
