@@ -47,7 +47,7 @@ impl Store {
     /// # Errors
     /// See [`StoreError`].
     pub fn rate_changes(&self) -> Result<Vec<RateChangeRecord>, StoreError> {
-        self.inner.database.read("list rate changes", |snapshot| read(snapshot))
+        self.inner.database.read("list rate changes", read)
     }
 }
 

@@ -23,7 +23,7 @@ pub use connect::check_broker;
 pub use energy::{EnergyArguments, energy};
 pub use export::{ExportArguments, export};
 pub(crate) use learn::products;
-pub use learn::{LearnArguments, learn, learn_balance, learn_product};
+pub use learn::{LearnArguments, learn, learn_product};
 pub use normals::{NormalsCommand, normals};
 pub use quarantine::{QuarantineArguments, quarantine};
 pub use rate::{RateArguments, rate};

@@ -88,7 +88,10 @@ mod tests {
         let told = |changes: &[RateChange]| review_of(&rise, changes);
         assert_eq!(told(&[]).as_deref(), Some("no review found"));
         assert_eq!(told(&[after]).as_deref(), Some("no review found"), "agreed when it had happened");
-        assert_eq!(told(&[before.clone()]).as_deref(), Some("reviewed in tunnel-1/rate/1, proposed by Ann"));
+        assert_eq!(
+            told(std::slice::from_ref(&before)).as_deref(),
+            Some("reviewed in tunnel-1/rate/1, proposed by Ann")
+        );
         let other = Alert { kind: Kind::SensorFault, ..rise.clone() };
         assert_eq!(review_of(&other, &[before]), None, "it is about no rise");
     }

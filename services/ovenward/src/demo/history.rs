@@ -52,7 +52,6 @@ fn learn(settings: &Settings, windows: &[Vec<Window>], now: &str) -> Result<Vec<
             told.push(match commands::learn_product(settings, &files, line, &product, windows)? {
                 Ok(normal) => {
                     files.approve(&normal.key().to_string(), "demo", now)?;
-                    tracing::debug!("{}: {}", normal.key(), commands::learn_balance(settings, &normal, windows)?);
                     let record = normal.record();
                     let rises = record.rises.as_ref().map_or(0, |rises| rises.used);
                     format!("{}: learned from {:.0} h of baking, {rises} rises", normal.key(), record.data.hours)
