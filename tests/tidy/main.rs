@@ -28,7 +28,7 @@ fn dependencies() -> BTreeMap<String, BTreeSet<String>> {
 #[test]
 fn pure_crates_know_no_runtime_and_no_network() {
     let all = dependencies();
-    for pure in ["physics", "reading", "normal-profile", "alert", "balance", "shift-profile"] {
+    for pure in ["physics", "reading", "sparkplug", "normal-profile", "alert", "balance", "shift-profile"] {
         for forbidden in ["tokio", "rumqttc", "rusqlite", "axum", "store", "broker", "web", "ovenward"] {
             assert!(!all[pure].contains(forbidden), "{pure} uses {forbidden}");
         }
@@ -54,6 +54,7 @@ fn each_large_library_has_one_home() {
         ("linfa", vec!["normal-profile"]),
         ("rusqlite", vec!["store"]),
         ("axum", vec!["web"]),
+        ("prost", vec!["sparkplug"]),
         // The simulated plant is a client of its own, as a plant is.
         ("rumqttc", vec!["bakehouse", "broker"]),
     ];

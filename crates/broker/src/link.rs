@@ -10,6 +10,7 @@ mod v5;
 
 use std::fmt;
 use std::iter;
+use std::sync::Arc;
 use std::time::Duration;
 
 use fault::Fault;
@@ -61,14 +62,17 @@ pub struct Will {
     pub payload: Vec<u8>,
 }
 
+/// Makes the last will of a connection while the connection is made.
+pub(crate) type MakeWill = Arc<dyn Fn() -> Will + Send + Sync>;
+
 /// What a connection is for.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub(crate) struct Role {
     /// Added to the client id, since each client needs its own.
     pub(crate) suffix: &'static str,
     /// Whether the broker keeps the session while we are away.
     pub(crate) keeps_session: bool,
-    pub(crate) will: Option<Will>,
+    pub(crate) will: Option<MakeWill>,
 }
 
 /// What the broker said when it let us in.
@@ -208,6 +212,14 @@ impl Requests {
         self.sent(match self {
             Self::V5(client) => v5::publish(client, topic, payload, retain),
             Self::V311(client) => v311::publish(client, topic, payload, retain),
+        });
+    }
+
+    /// Publishes with QoS 0.
+    pub(crate) fn send(&self, topic: String, payload: Vec<u8>) {
+        self.sent(match self {
+            Self::V5(client) => v5::send(client, topic, payload),
+            Self::V311(client) => v311::send(client, topic, payload),
         });
     }
 

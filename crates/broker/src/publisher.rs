@@ -7,7 +7,7 @@ use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot, watch};
 use tokio::task::JoinHandle;
 
-use crate::link::{Protocol, Will};
+use crate::link::{MakeWill, Protocol, Role, Will};
 use crate::{ConnectError, Connection, topic};
 use task::{Command, Message, Task};
 
@@ -24,6 +24,12 @@ pub enum PublishError {
         topic: String,
         /// The tree.
         root: String,
+    },
+    /// The topic is not among those that this client may write to. Trying again is no use.
+    #[error("topic `{topic}` is none of those that this client may write to")]
+    NotAllowed {
+        /// As it was given.
+        topic: String,
     },
     /// The broker takes no message as large as this. Trying again is no use.
     #[error("a message of {bytes} bytes for `{topic}` is above the {limit} bytes which the broker takes")]
@@ -73,9 +79,27 @@ pub enum PublisherState {
 /// the broker publishes the last will; [`Publisher::close`] takes leave properly.
 #[derive(Debug, Clone)]
 pub struct Publisher {
-    root: Arc<str>,
+    scope: Scope,
     commands: mpsc::Sender<Command>,
     state: watch::Receiver<PublisherState>,
+}
+
+/// What a publisher may write to.
+#[derive(Debug, Clone)]
+enum Scope {
+    Below(Arc<str>),
+    Only(Arc<[String]>),
+}
+
+impl Scope {
+    fn check(&self, topic: &str) -> Result<(), PublishError> {
+        match self {
+            Self::Below(root) if topic::is_inside(root, topic) => Ok(()),
+            Self::Below(root) => Err(PublishError::OutsideRoot { topic: topic.to_owned(), root: root.to_string() }),
+            Self::Only(topics) if topics.iter().any(|allowed| allowed == topic) => Ok(()),
+            Self::Only(_) => Err(PublishError::NotAllowed { topic: topic.to_owned() }),
+        }
+    }
 }
 
 impl Publisher {
@@ -103,12 +127,41 @@ impl Publisher {
                 reason: format!("the last will must be a plain topic below `{root}/`"),
             });
         }
+        let will = will.map(|will| -> MakeWill { Arc::new(move || will.clone()) });
+        Ok(Self::start_role(connection, "-out", will, Scope::Below(root.into())))
+    }
+
+    /// Starts a client that may write to these topics alone, with `-host` added to the client id. Each connection has a
+    /// last will of its own: `will` makes it when the connection is being made.
+    ///
+    /// # Errors
+    /// A setting that can't work, or a topic that is not a plain one.
+    pub fn start_as_host(
+        connection: Connection,
+        topics: Vec<String>,
+        will: impl Fn() -> Will + Send + Sync + 'static,
+    ) -> Result<(Self, JoinHandle<()>), ConnectError> {
+        connection.check()?;
+        if let Some(wrong) = topics.iter().find(|topic| !topic::is_name(topic)) {
+            let reason = "what is written to is a plain topic without wildcards".to_owned();
+            return Err(ConnectError::Topic { topic: wrong.clone(), reason });
+        }
+        Ok(Self::start_role(connection, "-host", Some(Arc::new(will)), Scope::Only(topics.into())))
+    }
+
+    fn start_role(
+        connection: Connection,
+        suffix: &'static str,
+        will: Option<MakeWill>,
+        scope: Scope,
+    ) -> (Self, JoinHandle<()>) {
         let (commands, requested) = mpsc::channel(WAITING);
         let (state_changes, state) =
             watch::channel(PublisherState::Disconnected { reason: "not connected yet".to_owned() });
-        let task = tokio::spawn(Task::new(connection, will, requested, state_changes).run());
-        let publisher = Self { root: root.into(), commands, state };
-        Ok((publisher, task))
+        // No session is kept: what the broker has not acknowledged fails, and the caller repeats it.
+        let role = Role { suffix, keeps_session: false, will };
+        let task = tokio::spawn(Task::new(connection, role, requested, state_changes).run());
+        (Self { scope, commands, state }, task)
     }
 
     /// Publishes with QoS 1; returns when the broker has acknowledged it. Messages leave in the
@@ -117,14 +170,30 @@ impl Publisher {
     /// # Errors
     /// [`PublishError::Disconnected`] is worth another attempt, the others are not.
     pub async fn publish(&self, topic: &str, payload: impl Into<Vec<u8>>, retain: bool) -> Result<(), PublishError> {
-        if !topic::is_inside(&self.root, topic) {
-            return Err(PublishError::OutsideRoot { topic: topic.to_owned(), root: self.root.to_string() });
-        }
-        let (outcome, acknowledged) = oneshot::channel();
-        let message = Message { topic: topic.to_owned(), payload: payload.into(), retain, outcome };
+        self.request(topic, payload.into(), retain, true).await
+    }
+
+    /// Publishes with QoS 0, not retained; returns when it has left, and nobody knows whether it arrived.
+    ///
+    /// # Errors
+    /// As [`publish`](Self::publish).
+    pub async fn send(&self, topic: &str, payload: impl Into<Vec<u8>>) -> Result<(), PublishError> {
+        self.request(topic, payload.into(), false, false).await
+    }
+
+    async fn request(
+        &self,
+        topic: &str,
+        payload: Vec<u8>,
+        retain: bool,
+        acknowledged: bool,
+    ) -> Result<(), PublishError> {
+        self.scope.check(topic)?;
+        let (outcome, ended) = oneshot::channel();
+        let message = Message { topic: topic.to_owned(), payload, retain, acknowledged, outcome };
         let sent = self.commands.send(Command::Publish(message)).await;
         sent.map_err(|_| PublishError::Disconnected)?;
-        acknowledged.await.unwrap_or(Err(PublishError::Disconnected))
+        ended.await.unwrap_or(Err(PublishError::Disconnected))
     }
 
     /// How things stand with the broker, to be watched.

@@ -25,12 +25,23 @@ pub enum Reason {
     FutureTime,
     /// The value lies outside the signal's `min` and `max`.
     OutsideLimits,
+    /// Sparkplug metrics by alias, and no birth in force was heard of their node or device.
+    NoBirth,
+    /// Sparkplug metrics by aliases that the birth does not have.
+    UnknownAlias,
 }
 
 impl Reason {
     /// Every reason.
-    pub const ALL: [Self; 5] =
-        [Self::UnknownTopic, Self::Unreadable, Self::UnreadableTime, Self::FutureTime, Self::OutsideLimits];
+    pub const ALL: [Self; 7] = [
+        Self::UnknownTopic,
+        Self::Unreadable,
+        Self::UnreadableTime,
+        Self::FutureTime,
+        Self::OutsideLimits,
+        Self::NoBirth,
+        Self::UnknownAlias,
+    ];
 
     /// Its name in the metrics and in the quarantine.
     #[must_use]
@@ -41,6 +52,8 @@ impl Reason {
             Self::UnreadableTime => "unreadable-time",
             Self::FutureTime => "future-time",
             Self::OutsideLimits => "outside-limits",
+            Self::NoBirth => "no-birth",
+            Self::UnknownAlias => "unknown-alias",
         }
     }
 }
@@ -95,6 +108,10 @@ fn decode_signal(id: SignalId, signal: &Signal, payload: &[u8], received: Timest
                 quality.as_ref().and_then(|pointer| json.pointer(pointer)).map_or(Quality::Good, quality_from_json),
             )
         }
+        PayloadFormat::Sparkplug { metric } => {
+            let detail = format!("{metric:?} is a metric of Sparkplug B, which comes under other topics");
+            return Err(Rejection::new(Reason::UnknownTopic, detail));
+        }
     };
     check(signal, Reading { signal: id, time, value, quality }, received)
 }
@@ -104,10 +121,7 @@ fn decode_signal(id: SignalId, signal: &Signal, payload: &[u8], received: Timest
 /// # Errors
 /// The rejection, with the limit that was passed.
 pub fn check(signal: &Signal, reading: Reading, now: Timestamp) -> Result<Reading, Rejection> {
-    if reading.time > now + FUTURE_ALLOWANCE {
-        let ahead = (reading.time - now).as_seconds();
-        return Err(Rejection::new(Reason::FutureTime, format!("{} is {ahead:.0} s ahead of the clock", reading.time)));
-    }
+    let reading = check_time(reading, now)?;
     if let Value::Number(raw) = reading.value {
         let scaled = raw * signal.scale + signal.offset;
         let (low, high) = (signal.min.unwrap_or(f64::NEG_INFINITY), signal.max.unwrap_or(f64::INFINITY));
@@ -118,6 +132,18 @@ pub fn check(signal: &Signal, reading: Reading, now: Timestamp) -> Result<Readin
                 format!("{scaled} {unit} is outside {low} to {high} {unit}"),
             ));
         }
+    }
+    Ok(reading)
+}
+
+/// Holds a reading against the clock alone.
+///
+/// # Errors
+/// It is too far ahead.
+pub fn check_time(reading: Reading, now: Timestamp) -> Result<Reading, Rejection> {
+    if reading.time > now + FUTURE_ALLOWANCE {
+        let ahead = (reading.time - now).as_seconds();
+        return Err(Rejection::new(Reason::FutureTime, format!("{} is {ahead:.0} s ahead of the clock", reading.time)));
     }
     Ok(reading)
 }

@@ -29,12 +29,27 @@ pub enum PayloadFormat {
         /// Where the quality stands.
         quality: Option<String>,
     },
+    /// The value is a metric of a Sparkplug B edge node or device; the topic names that as `GROUP/NODE` or
+    /// `GROUP/NODE/DEVICE`. The crate `sparkplug` reads it.
+    Sparkplug {
+        /// The metric's name, as in the birth.
+        metric: String,
+    },
+}
+
+impl PayloadFormat {
+    /// Whether it is a metric of Sparkplug B.
+    #[must_use]
+    pub fn is_sparkplug(&self) -> bool {
+        matches!(self, Self::Sparkplug { .. })
+    }
 }
 
 /// One measured value of the plant.
 #[derive(Debug, Clone)]
 pub struct Signal {
-    /// Its name in the store and in files: the topic, or `topic#pointer` where several signals share a topic.
+    /// Its name in the store and in files: the topic, `topic#pointer` where several signals share a topic, or
+    /// `topic#metric`.
     pub tag: Arc<str>,
     /// The MQTT topic, without wildcards.
     pub topic: String,
@@ -109,7 +124,9 @@ impl SignalMap {
         let mut map = Self::default();
         for (index, signal) in signals.iter().enumerate() {
             let id = SignalId(index as u32);
-            map.by_topic.entry(signal.topic.clone()).or_default().push(id);
+            if !signal.payload.is_sparkplug() {
+                map.by_topic.entry(signal.topic.clone()).or_default().push(id);
+            }
             map.by_tag.entry(signal.tag.clone()).or_insert(id);
         }
         map.signals = signals;
@@ -134,6 +151,12 @@ impl SignalMap {
         self.by_tag.get(tag).copied()
     }
 
+    /// The signal of a Sparkplug metric; `None` for one nobody configured.
+    #[must_use]
+    pub fn of_metric(&self, source: &str, metric: &str) -> Option<SignalId> {
+        self.of_tag(&format!("{source}#{metric}")).filter(|id| self.get(*id).payload.is_sparkplug())
+    }
+
     /// Every signal with its id, in the order of the config.
     pub fn iter(&self) -> impl Iterator<Item = (SignalId, &Signal)> {
         self.signals.iter().enumerate().map(|(index, signal)| (SignalId(index as u32), signal))
@@ -144,7 +167,7 @@ impl SignalMap {
         self.iter().filter(move |(_, signal)| signal.line == line)
     }
 
-    /// Every topic to subscribe to, once each, sorted.
+    /// Every topic to subscribe to, once each, sorted; without those of Sparkplug, which are not made of one signal each.
     #[must_use]
     pub fn topics(&self) -> Vec<String> {
         let mut topics: Vec<String> = self.by_topic.keys().cloned().collect();

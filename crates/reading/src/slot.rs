@@ -24,10 +24,10 @@ pub(crate) struct Slot {
     pub(crate) zone: Option<usize>,
     max_age: Span,
     to_base: Signal,
-    /// In order of time.
-    pending: VecDeque<(Timestamp, Value)>,
-    /// The last value of the windows that have closed.
-    last: Option<(Timestamp, Value)>,
+    /// In order of time; `None` says that from here on there is no value.
+    pending: VecDeque<(Timestamp, Option<Value>)>,
+    /// The last word of the windows that have closed.
+    last: Option<(Timestamp, Option<Value>)>,
     newest: Option<Timestamp>,
     /// The newest believable value that a window has taken.
     heard: Option<Timestamp>,
@@ -55,9 +55,11 @@ impl Slot {
 
     pub(crate) fn push(&mut self, time: Timestamp, value: Value, quality: Quality, late: bool) {
         self.newest = self.newest.max(Some(time));
-        if quality != Quality::Good {
-            return;
-        }
+        let value = match quality {
+            Quality::Good => Some(value),
+            Quality::Uncertain => return,
+            Quality::Bad => None,
+        };
         if late {
             // Too late for its window, yet it may be the latest word on a signal that seldom speaks.
             if self.last.as_ref().is_none_or(|(last, _)| *last < time) {
@@ -95,7 +97,7 @@ impl Slot {
         let (mut sum, mut count, mut low) = (0.0, 0_u32, f64::INFINITY);
         while self.pending.front().is_some_and(|(time, _)| *time < ends) {
             let (time, value) = self.pending.pop_front()?;
-            if let Value::Number(raw) = value {
+            if let Some(Value::Number(raw)) = value {
                 let value = self.to_base.to_base(raw);
                 if !self.quantity.plausible().contains(&value) {
                     self.out_of_range.get_or_insert(time);
@@ -105,7 +107,9 @@ impl Slot {
                 self.stillness.observe(time, raw);
                 (sum, count, low) = (sum + value, count + 1, low.min(value));
             }
-            self.heard = self.heard.max(Some(time));
+            if value.is_some() {
+                self.heard = self.heard.max(Some(time));
+            }
             self.last = Some((time, value));
         }
         if count > 0 {
@@ -115,7 +119,7 @@ impl Slot {
         if *time + self.max_age < ends {
             return None;
         }
-        Some(match value {
+        Some(match value.as_ref()? {
             Value::Number(raw) => {
                 let value = self.to_base.to_base(*raw);
                 Summary::Number { mean: value, low: value }
@@ -130,7 +134,9 @@ impl Slot {
             return None;
         }
         let heard = self.heard.unwrap_or(line_since);
-        let silent = (ends - heard > self.max_age).then_some((TroubleKind::Silent, heard));
+        let ended = self.last.as_ref().filter(|(_, value)| value.is_none()).map(|(time, _)| *time);
+        let too_old = (ends - heard > self.max_age).then_some(heard);
+        let silent = ended.or(too_old).map(|since| (TroubleKind::Silent, since));
         let stuck = || {
             let since = self.quantity.trembles().then(|| self.stillness.stuck_since(ends))??;
             Some((TroubleKind::Stuck, since))

@@ -21,6 +21,16 @@ pub struct Reading {
     pub quality: Quality,
 }
 
+impl Reading {
+    /// That a signal has no value from this moment on: it died, or says so itself. The value (0, or an empty text) only
+    /// holds the place; the quality keeps it from any use.
+    #[must_use]
+    pub fn without_value(signal: SignalId, is_text: bool, time: Timestamp) -> Self {
+        let value = if is_text { Value::Text("".into()) } else { Value::Number(0.0) };
+        Self { signal, time, value, quality: Quality::Bad }
+    }
+}
+
 /// A value as the plant sent it.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Value {
@@ -49,7 +59,8 @@ pub enum Quality {
     Good,
     /// To be taken with care; kept, and not used for learning or alerts.
     Uncertain,
-    /// The plant itself says the value is wrong; kept, and not used for anything.
+    /// The plant itself says the value is wrong, or that there is none; kept, and used for nothing but that the value
+    /// before no longer stands.
     Bad,
 }
 

@@ -5,6 +5,7 @@ use rusqlite::{Transaction, params};
 
 use crate::Store;
 use crate::error::{Cause, StoreError};
+use crate::meta;
 use crate::quarantine::{self, Quarantined};
 use crate::sealed_keys::SealedKeys;
 use crate::segment::{Row, Segments};
@@ -35,8 +36,25 @@ impl Store {
     /// # Errors
     /// Nothing at all was stored, and everything may be handed over again. See [`StoreError`].
     pub fn commit(&self, readings: &[Reading], quarantined: &[Quarantined]) -> Result<Committed, StoreError> {
+        self.commit_noting(readings, quarantined, &[])
+    }
+
+    /// The same, with [notes](Self::set_meta) (key and value) of what was learned of the same messages: all of it is
+    /// stored, or none.
+    ///
+    /// # Errors
+    /// See [`commit`](Self::commit).
+    pub fn commit_noting(
+        &self,
+        readings: &[Reading],
+        quarantined: &[Quarantined],
+        notes: &[(String, String)],
+    ) -> Result<Committed, StoreError> {
         self.inner.database.write("store readings", |transaction, sealed| {
             quarantine::add(transaction, quarantined)?;
+            for (key, value) in notes {
+                meta::set(transaction, key, value)?;
+            }
             self.insert(transaction, sealed, readings)
         })
     }

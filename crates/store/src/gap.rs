@@ -15,10 +15,12 @@ pub enum GapCause {
     SessionLost,
     /// The broker dropped messages for want of room. They may have been for others than us.
     BrokerDropped,
+    /// The sequence numbers of an edge node have a hole: messages without acknowledgement did not come.
+    SequenceBroken,
 }
 
 impl GapCause {
-    const ALL: [Self; 2] = [Self::SessionLost, Self::BrokerDropped];
+    const ALL: [Self; 3] = [Self::SessionLost, Self::BrokerDropped, Self::SequenceBroken];
 
     /// Its name, as it is stored and printed.
     #[must_use]
@@ -26,6 +28,7 @@ impl GapCause {
         match self {
             Self::SessionLost => "session-lost",
             Self::BrokerDropped => "broker-dropped",
+            Self::SequenceBroken => "sequence-broken",
         }
     }
 }

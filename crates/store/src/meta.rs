@@ -16,6 +16,19 @@ impl Store {
         })
     }
 
+    /// The keys that begin like this, with their values, in the order of the keys.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn metas(&self, beginning: &str) -> Result<Vec<(String, String)>, StoreError> {
+        self.inner.database.read("read notes", |snapshot| {
+            let mut select = snapshot
+                .prepare_cached("SELECT key, value FROM meta WHERE substr(key, 1, length(?1)) = ?1 ORDER BY key")?;
+            let notes = select.query_map([beginning], |row| Ok((row.get(0)?, row.get(1)?)))?;
+            Ok(notes.collect::<Result<_, _>>()?)
+        })
+    }
+
     /// Sets the value under a key.
     ///
     /// # Errors

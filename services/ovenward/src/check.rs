@@ -70,12 +70,34 @@ fn describe_line(plant: &Plant, index: LineIndex, line: &Line, out: &mut dyn Wri
 
 fn describe_traffic(settings: &Settings, out: &mut dyn Write) -> io::Result<()> {
     let Settings { plant, broker, publish, data_dir, console, .. } = settings;
-    let topics = plant.signals.topics();
+    let topics = settings.topics_read();
     writeln!(out, "\nkeeps data in {}", data_dir.display())?;
     writeln!(out, "shows the console at http://{}", console.bind)?;
-    writeln!(out, "writes {}/{}/... and nothing else", publish.root, plant.site)?;
+    match &settings.sparkplug.host {
+        None => writeln!(out, "writes {}/{}/... and nothing else", publish.root, plant.site)?,
+        Some(id) => describe_host(settings, id, out)?,
+    }
     writeln!(out, "reads {} topics at {} as {}:", topics.len(), broker.address(), broker.client_id)?;
-    topics.iter().try_for_each(|topic| writeln!(out, "  {topic}"))
+    topics.iter().try_for_each(|topic| writeln!(out, "  {topic}"))?;
+    if settings.edge_nodes().names().next().is_some() {
+        writeln!(out, "{WITHOUT_ACKNOWLEDGEMENT}")?;
+    }
+    Ok(())
+}
+
+/// What Sparkplug asks of edge nodes, and what it means.
+const WITHOUT_ACKNOWLEDGEMENT: &str = "\
+Edge nodes send their data without acknowledgement (QoS 0): what is on its way when a connection breaks, or when this
+machine fails, is lost. A hole in the sequence numbers shows it, and is kept as a gap.";
+
+/// A host application writes outside of its own tree.
+fn describe_host(settings: &Settings, id: &str, out: &mut dyn Write) -> io::Result<()> {
+    writeln!(out, "writes {}/{}/...,", settings.publish.root, settings.plant.site)?;
+    writeln!(out, "  {}, that it is there, as the host application {id},", sparkplug::host::state_topic(id))?;
+    for node in settings.edge_nodes().names() {
+        writeln!(out, "  {}, asking for the birth and never for anything else,", sparkplug::host::command_topic(node))?;
+    }
+    writeln!(out, "  and nothing else")
 }
 
 #[cfg(test)]
@@ -150,6 +172,33 @@ reads 3 topics at broker.plant:1883 as ovenward-millbrook:
   mill/tunnel-1/z2/dew
 ";
         assert_eq!(told, expected);
+    }
+
+    #[test]
+    fn what_a_host_application_writes_and_what_qos_0_means_is_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plant.toml");
+        let band = "{ topic = \"Millbrook/gateway-1/{line}\", metric = \"band\", payload = \"sparkplug\" }";
+        let config = CONFIG.replace("\"mill/{line}/band\"", band);
+        let told = |config: &str| {
+            std::fs::write(&path, config).unwrap();
+            let mut out = Vec::new();
+            run(&path, &mut out).unwrap();
+            String::from_utf8(out).unwrap()
+        };
+        let passive = told(&config);
+        assert!(passive.contains("writes ovenward/millbrook/... and nothing else\nreads 8 topics"), "{passive}");
+        assert!(passive.contains("\n  spBv1.0/Millbrook/DDATA/gateway-1/+\n"), "{passive}");
+        assert!(passive.contains("without acknowledgement (QoS 0)"), "{passive}");
+        let host = told(&format!("[sparkplug]\nmode = \"host\"\n{config}"));
+        let writes = "\
+writes ovenward/millbrook/...,
+  spBv1.0/STATE/ovenward-millbrook, that it is there, as the host application ovenward-millbrook,
+  spBv1.0/Millbrook/NCMD/gateway-1, asking for the birth and never for anything else,
+  and nothing else
+";
+        assert!(host.contains(writes), "{host}");
+        assert!(!told(CONFIG).contains("QoS 0"));
     }
 
     #[test]

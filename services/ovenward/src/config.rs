@@ -6,6 +6,7 @@
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
+use ::sparkplug::Nodes;
 use reading::Plant;
 use toml::de::DeTable;
 
@@ -33,6 +34,7 @@ mod shift;
 mod signal;
 mod signals;
 mod site;
+mod sparkplug;
 mod store;
 mod syntax;
 mod topic;
@@ -42,6 +44,7 @@ pub use costs::Costs;
 pub use energy::EnergyConfig;
 pub use fault::{ConfigFaults, Fault};
 pub use publish::PublishSettings;
+pub use sparkplug::SparkplugSettings;
 pub use store::StoreSettings;
 
 use fault::FaultList;
@@ -74,6 +77,24 @@ pub struct Settings {
     pub costs: Option<Costs>,
     /// What the meters do not say about energy, and the period of its baseline.
     pub energy: EnergyConfig,
+    /// How Sparkplug B edge nodes are dealt with.
+    pub sparkplug: SparkplugSettings,
+}
+
+impl Settings {
+    /// The edge nodes of the plant, of which nothing was heard yet.
+    #[must_use]
+    pub fn edge_nodes(&self) -> Nodes {
+        Nodes::new(&self.plant.signals, self.sparkplug.reorder)
+    }
+
+    /// Every topic that readings come under.
+    #[must_use]
+    pub fn topics_read(&self) -> Vec<String> {
+        let mut topics = self.plant.signals.topics();
+        topics.extend(self.edge_nodes().filters());
+        topics
+    }
 }
 
 /// Reads a config file, and the password and certificates that it names.

@@ -22,6 +22,7 @@ pub mod cli;
 pub mod commands;
 pub mod config;
 pub mod demo;
+mod edge_nodes;
 mod energy;
 pub mod failure;
 pub mod fits;

@@ -5,8 +5,10 @@
 //! fails on its own ends the whole in the same order, and says which part it was.
 
 mod clock;
+mod decoder;
 mod detection;
 mod figures;
+mod host;
 mod intake;
 mod journal;
 mod keeping;
@@ -34,11 +36,14 @@ use tokio::task::JoinHandle;
 
 use crate::api::Api;
 use crate::config::Settings;
+use crate::edge_nodes;
 
 pub use clock::PlantClock;
 use clock::StepWatch;
+use decoder::Decoder;
 use detection::{Detection, Listeners};
 use figures::Figures;
+use host::HostLoop;
 use intake::IntakeLoop;
 use keeping::KeepingLoop;
 use links::BrokerLink;
@@ -128,14 +133,24 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let (outbox_stopping, outbox_stopped) = watch::channel(false);
     let outbox = tokio::spawn(outbox.run(outbox_stopped));
 
-    let mut topics_read = plant.signals.topics();
+    let nodes = edge_nodes::restored(&settings, &store)?;
+    let mut topics_read = settings.topics_read();
     if settings.count_dropped {
         topics_read.push(lost::DROPPED.into());
     }
+    let (host, host_calls) = match &settings.sparkplug.host {
+        Some(id) => {
+            topics_read.push(sparkplug::host::state_topic(id));
+            let (host, calls, client) = HostLoop::start(id, &nodes, settings.broker.clone(), clock)?;
+            (Some((tokio::spawn(host.run()), client)), Some(calls))
+        }
+        None => (None, None),
+    };
     let Intake { events, acknowledger, stop: intake_stop, task: intake_task } =
         Intake::start(settings.broker.clone(), topics_read, clock.for_broker())?;
+    let decoder = Decoder { plant: plant.clone(), nodes, figures: figures.clone(), clock, steps: StepWatch::default() };
     let intake = IntakeLoop {
-        plant: plant.clone(),
+        decoder,
         store: store.clone(),
         figures: figures.clone(),
         acknowledger,
@@ -143,8 +158,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         link,
         troubles: troubles.clone(),
         losses: LossWatch::resume(store.clone(), troubles.clone())?,
+        host: host_calls,
         clock,
-        steps: StepWatch::default(),
         commit_every: settings.store.commit_every,
         stopped: stopped.clone(),
     };
@@ -165,7 +180,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     };
     let web = tokio::spawn(web::serve(listener, sources, until_true(stopped)));
 
-    let mut parts = Parts { detection, outbox, intake, shifts, keeping, recovery, web, publishing, intake_task };
+    let mut parts = Parts { detection, outbox, intake, host, shifts, keeping, recovery, web, publishing, intake_task };
     let failed = tokio::select! {
         () = &mut stop => None,
         failed = parts.first_to_end() => Some(failed),
@@ -176,6 +191,9 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         intake_stop.stop_deliveries();
         wait(&mut parts.intake).await;
         intake_stop.end();
+        if let Some((host, _)) = &mut parts.host {
+            wait(host).await;
+        }
         wait(&mut parts.detection).await;
         outbox_stopping.send_replace(true);
         wait(&mut parts.outbox).await;
@@ -200,6 +218,8 @@ struct Parts {
     detection: JoinHandle<Result<()>>,
     outbox: JoinHandle<()>,
     intake: JoinHandle<()>,
+    /// The host application of Sparkplug, and its client.
+    host: Option<(JoinHandle<()>, JoinHandle<()>)>,
     shifts: JoinHandle<()>,
     keeping: JoinHandle<()>,
     recovery: JoinHandle<()>,
@@ -215,6 +235,7 @@ impl Parts {
             ended = &mut self.detection => ("detection", cause(ended.map_err(Into::into).and_then(|result| result))),
             ended = &mut self.outbox => ("publishing of the outbox", cause(ended.map_err(Into::into))),
             ended = &mut self.intake => ("intake", cause(ended.map_err(Into::into))),
+            ended = first_of(&mut self.host) => ("the Sparkplug host application", cause(ended.map_err(Into::into))),
             ended = &mut self.shifts => ("closing of shifts", cause(ended.map_err(Into::into))),
             ended = &mut self.keeping => ("sealing", cause(ended.map_err(Into::into))),
             ended = &mut self.recovery => ("recovery of the store", cause(ended.map_err(Into::into))),
@@ -223,6 +244,14 @@ impl Parts {
             ended = &mut self.intake_task => ("the receiving client", cause(ended.map_err(Into::into))),
         };
         why.context(format!("{part} has ended"))
+    }
+}
+
+/// Waits for either of two that need not be there; for ever, if they are not.
+async fn first_of(pair: &mut Option<(JoinHandle<()>, JoinHandle<()>)>) -> Result<(), tokio::task::JoinError> {
+    match pair {
+        Some((one, other)) => tokio::select! { ended = one => ended, ended = other => ended },
+        None => std::future::pending().await,
     }
 }
 

@@ -105,7 +105,7 @@ fn unseen(store: &Store, windows: &[Window], shift: &ShiftInstance) -> Result<Ha
         let Some(Window { state: RunningState::Baking, product: Some(product), .. }) = before else { continue };
         let lasted = (ended - began).as_seconds();
         let lost = match gap.cause {
-            GapCause::SessionLost => lasted - seen(windows, began, ended),
+            GapCause::SessionLost | GapCause::SequenceBroken => lasted - seen(windows, began, ended),
             GapCause::BrokerDropped => lasted * share_dropped(store, &gap)?,
         };
         *minutes.entry(product.clone()).or_default() += lost.max(0.0) / 60.0;

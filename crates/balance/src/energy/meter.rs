@@ -5,6 +5,8 @@ use reading::{NumberSeries, Quality, Quantity, Signal, Span, Timestamp};
 /// The usable readings of one signal, in order of time, in the unit used for calculation.
 pub(crate) struct Readings {
     at: Vec<(Timestamp, f64)>,
+    /// From when on the plant said that there is no value, in order of time.
+    ended: Vec<Timestamp>,
     /// How long a value stands for the present one.
     max_age: Span,
 }
@@ -13,15 +15,20 @@ impl Readings {
     /// The good and believable readings of a signal.
     pub(crate) fn of(signal: &Signal, series: Option<&NumberSeries>) -> Self {
         let rows = series.into_iter().flat_map(|series| (0..series.len()).map(move |row| (series, row)));
-        let good = rows.filter(|(series, row)| Quality::from_code(series.quality[*row]) == Quality::Good);
-        let value =
-            |(series, row): (&NumberSeries, usize)| (Timestamp(series.time_us[row]), signal.to_base(series.value[row]));
+        let of_quality =
+            |wanted| rows.clone().filter(move |(series, row)| Quality::from_code(series.quality[*row]) == wanted);
+        let time = |(series, row): (&NumberSeries, usize)| Timestamp(series.time_us[row]);
+        let value = |(series, row): (&NumberSeries, usize)| (time((series, row)), signal.to_base(series.value[row]));
         let believable = |(_, value): &(Timestamp, f64)| signal.quantity.plausible().contains(value);
-        Self { at: good.map(value).filter(believable).collect(), max_age: signal.max_age }
+        Self {
+            at: of_quality(Quality::Good).map(value).filter(believable).collect(),
+            ended: of_quality(Quality::Bad).map(time).collect(),
+            max_age: signal.max_age,
+        }
     }
 
-    /// The integral of a rate between two moments, each value held until the next while it is young enough:
-    /// (value · seconds, seconds for which there is a value).
+    /// The integral of a rate between two moments, each value held until the next, or until it is too old or the plant
+    /// says that there is none: (value · seconds, seconds for which there is a value).
     pub(crate) fn integral(&self, from: Timestamp, to: Timestamp) -> (f64, f64) {
         let first = self.at.partition_point(|(time, _)| *time <= from).saturating_sub(1);
         let (mut sum, mut known) = (0.0, 0.0);
@@ -30,7 +37,8 @@ impl Readings {
                 break;
             }
             let next = self.at.get(place + 1).map_or(to, |(next, _)| *next);
-            let ends = next.min(*time + self.max_age).min(to);
+            let ended = self.ended.get(self.ended.partition_point(|ended| ended < time)).copied().unwrap_or(to);
+            let ends = next.min(*time + self.max_age).min(ended).min(to);
             let seconds = (ends - (*time).max(from)).as_seconds().max(0.0);
             sum += value * seconds;
             known += seconds;
@@ -93,6 +101,16 @@ mod tests {
         assert_eq!(gas.integral(at(1000), at(1100)), (0.0, 0.0));
         assert_eq!(gas.integral(at(2000), at(2010)), (300.0, 10.0));
         assert_eq!(readings(&[]).integral(at(0), at(10)), (0.0, 0.0));
+    }
+
+    #[test]
+    fn a_rate_ends_where_the_plant_says_that_there_is_none() {
+        let signal = Signal::of_topic("mill/gas", LineIndex(0), None, Quantity::GasFlow);
+        let mut series = NumberSeries::new(SignalId(0));
+        let told = [(0, 10.0, Quality::Good), (20, 0.0, Quality::Bad), (50, 20.0, Quality::Good)];
+        told.iter().for_each(|(second, value, quality)| series.push(at(*second), *value, *quality));
+        let gas = Readings::of(&signal, Some(&series));
+        assert_eq!(gas.integral(at(0), at(60)), (10.0 * 20.0 + 20.0 * 10.0, 30.0));
     }
 
     #[test]

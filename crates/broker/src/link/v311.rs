@@ -41,8 +41,8 @@ fn options(connection: &Connection, role: &Role, transport: Transport) -> MqttOp
         let password = connection.password.as_ref().map_or("", |password| password.reveal());
         options.set_credentials(username, password);
     }
-    if let Some(will) = &role.will {
-        options.set_last_will(LastWill::new(&will.topic, will.payload.clone(), QoS::AtLeastOnce, true));
+    if let Some(will) = role.will.as_ref().map(|make| make()) {
+        options.set_last_will(LastWill::new(&will.topic, will.payload, QoS::AtLeastOnce, true));
     }
     options
 }
@@ -91,6 +91,10 @@ pub(super) fn acknowledge(client: &AsyncClient, packet_id: u16) -> bool {
 pub(super) fn subscribe(client: &AsyncClient, topics: &[String]) -> bool {
     let filters = topics.iter().map(|topic| SubscribeFilter::new(topic.clone(), QoS::AtLeastOnce));
     client.try_subscribe_many(filters).is_ok()
+}
+
+pub(super) fn send(client: &AsyncClient, topic: String, payload: Vec<u8>) -> bool {
+    client.try_publish(topic, QoS::AtMostOnce, false, payload).is_ok()
 }
 
 pub(super) fn publish(client: &AsyncClient, topic: String, payload: Vec<u8>, retain: bool) -> bool {

@@ -51,8 +51,8 @@ fn options(connection: &Connection, role: &Role, transport: Transport) -> MqttOp
         let password = connection.password.as_ref().map_or("", |password| password.reveal());
         options.set_credentials(username, password);
     }
-    if let Some(will) = &role.will {
-        options.set_last_will(LastWill::new(&will.topic, will.payload.clone(), QoS::AtLeastOnce, true, None));
+    if let Some(will) = role.will.as_ref().map(|make| make()) {
+        options.set_last_will(LastWill::new(&will.topic, will.payload, QoS::AtLeastOnce, true, None));
     }
     options
 }
@@ -123,6 +123,10 @@ pub(super) fn subscribe(client: &AsyncClient, topics: &[String]) -> bool {
         filter
     });
     client.try_subscribe_many(filters).is_ok()
+}
+
+pub(super) fn send(client: &AsyncClient, topic: String, payload: Vec<u8>) -> bool {
+    client.try_publish(topic, QoS::AtMostOnce, false, payload).is_ok()
 }
 
 pub(super) fn publish(client: &AsyncClient, topic: String, payload: Vec<u8>, retain: bool) -> bool {

@@ -9,7 +9,7 @@ use tokio::time::{Instant, sleep, sleep_until};
 use super::{PublishError, PublisherState};
 use crate::Connection;
 use crate::backoff::Backoff;
-use crate::link::{FAREWELL, Greeting, Link, LinkEvent, Requests, Role, Will};
+use crate::link::{FAREWELL, Greeting, Link, LinkEvent, Requests, Role};
 
 /// Messages that may be on their way at a time; more wait in the channel.
 const ON_THEIR_WAY: usize = 1000;
@@ -17,6 +17,9 @@ const ON_THEIR_WAY: usize = 1000;
 /// Bytes that a PUBLISH packet may need beside topic and payload: type, lengths, packet id, no
 /// properties.
 const PACKET_OVERHEAD: usize = 10;
+
+/// The packet id that stands for none: what has it is not acknowledged (QoS 0).
+const UNACKNOWLEDGED: u16 = 0;
 
 #[derive(Debug)]
 pub(super) enum Command {
@@ -29,6 +32,8 @@ pub(super) struct Message {
     pub(super) topic: String,
     pub(super) payload: Vec<u8>,
     pub(super) retain: bool,
+    /// Whether the broker is to acknowledge it (QoS 1).
+    pub(super) acknowledged: bool,
     /// Dropped without a word, it says [`PublishError::Disconnected`].
     pub(super) outcome: oneshot::Sender<Result<(), PublishError>>,
 }
@@ -52,12 +57,10 @@ enum Ended {
 impl Task {
     pub(super) fn new(
         connection: Connection,
-        will: Option<Will>,
+        role: Role,
         commands: mpsc::Receiver<Command>,
         state: watch::Sender<PublisherState>,
     ) -> Self {
-        // No session is kept: what the broker has not acknowledged fails, and the caller repeats it.
-        let role = Role { suffix: "-out", keeps_session: false, will };
         Self { connection, role, commands, state, connections: 0 }
     }
 
@@ -166,19 +169,25 @@ impl Flight {
     }
 
     fn take_off(&mut self, message: Message, requests: &Requests, greeting: &Greeting) {
-        let Message { topic, payload, retain, outcome } = message;
+        let Message { topic, payload, retain, acknowledged, outcome } = message;
         let bytes = topic.len() + payload.len() + PACKET_OVERHEAD;
         if bytes > greeting.largest_packet {
             // The caller may have gone meanwhile; then nobody wants to know.
             let _ = outcome.send(Err(PublishError::TooLarge { topic, bytes, limit: greeting.largest_packet }));
             return;
         }
-        requests.publish(topic.clone(), payload, retain);
+        match acknowledged {
+            true => requests.publish(topic.clone(), payload, retain),
+            false => requests.send(topic.clone(), payload),
+        }
         self.leaving.push_back(Waiting { topic, outcome });
     }
 
     fn left(&mut self, packet_id: u16) {
-        if let Some(waiting) = self.leaving.pop_front() {
+        let Some(waiting) = self.leaving.pop_front() else { return };
+        if packet_id == UNACKNOWLEDGED {
+            let _ = waiting.outcome.send(Ok(()));
+        } else {
             self.left.insert(packet_id, waiting);
         }
     }

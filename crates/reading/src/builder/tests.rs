@@ -106,6 +106,24 @@ fn bad_and_uncertain_values_do_not_count_and_do_not_hold_the_window_up() {
 }
 
 #[test]
+fn a_bad_value_ends_the_one_before_it_until_the_next_good_one() {
+    let mut builder = builder();
+    builder.push(&reading(DEW, 5.0, 80.0));
+    builder.push(&Reading { quality: Quality::Bad, ..reading(DEW, 35.0, 0.0) });
+    builder.push(&reading(DEW, 95.0, 80.0));
+    for second in (0..180).step_by(10) {
+        builder.push(&reading(SPEED, f64::from(second), 1.2));
+    }
+    let windows = drain(&mut builder);
+    let told: Vec<bool> = windows.iter().map(|window| window.zones[0].humidity.is_some()).collect();
+    assert_eq!(told, [true, false, false, true, true]);
+    let silent =
+        |window: &Window| window.troubles.iter().find(|trouble| trouble.kind == TroubleKind::Silent).map(|it| it.since);
+    assert_eq!(silent(&windows[2]), Some(Timestamp(35_000_000)));
+    assert_eq!(silent(&windows[3]), None);
+}
+
+#[test]
 fn a_dew_point_above_boiling_is_no_humidity() {
     let mut builder = builder();
     builder.push(&reading(DEW, 5.0, 120.0));

@@ -137,6 +137,10 @@ fn a_note_is_the_last_one_set() {
     store.set_meta("position", "2").unwrap();
     assert_eq!(store.meta("position").unwrap().as_deref(), Some("2"));
     assert_eq!(store.meta("other").unwrap(), None);
+    let beside = [("node/a", "1"), ("node/b", "2"), ("nodes", "3"), ("node/a", "4")];
+    store.commit_noting(&[], &[], &beside.map(|(key, value)| (key.to_owned(), value.to_owned()))).unwrap();
+    let noted = store.metas("node/").unwrap();
+    assert_eq!(noted, [("node/a", "4"), ("node/b", "2")].map(|(key, value)| (key.to_owned(), value.to_owned())));
 }
 
 #[test]

@@ -22,7 +22,7 @@ pub struct Gap {
     pub began: String,
     /// From here on it is again.
     pub ended: String,
-    /// `session-lost` or `broker-dropped`.
+    /// `session-lost`, `broker-dropped` or `sequence-broken`.
     pub cause: String,
     /// How many messages, where that is known.
     pub lost: Option<u64>,

@@ -69,6 +69,7 @@ function Store() {
 const CAUSES: Record<string, string> = {
   "session-lost": "The broker had forgotten our session: what came meanwhile is lost.",
   "broker-dropped": "The broker dropped messages.",
+  "sequence-broken": "Messages of an edge node did not come.",
 };
 
 function Gaps() {

@@ -26,7 +26,7 @@ pub fn check_broker(settings: &Settings, out: &mut dyn Write) -> Result<(), Fail
     let connection = &settings.broker;
     let protocol = runtime.block_on(broker::try_connect(connection))?;
     writeln!(out, "The broker at {}:{} answers in {protocol}.", connection.host, connection.port)?;
-    let topics = settings.plant.signals.topics();
+    let topics = settings.topics_read();
     let counts = runtime.block_on(async {
         let counted = receive(connection, "-prompt", topics.clone(), Duration::ZERO);
         let stalled = receive(connection, "-stalled", topics, STALL);

@@ -9,6 +9,7 @@ use store::{QUARANTINE_PAYLOAD, QUARANTINE_ROWS, QuarantineEntry, Store};
 
 use super::TextOrJson;
 use crate::config::Settings;
+use crate::edge_nodes;
 use crate::failure::Failure;
 
 /// Of a payload this many characters are printed for people.
@@ -90,6 +91,7 @@ fn replay(store: &Store, settings: &Settings, format: TextOrJson, out: &mut dyn 
     if entries.is_empty() {
         return Err(Failure::NoData("the quarantine is empty".into()));
     }
+    let nodes = edge_nodes::restored(settings, store)?;
     let (mut readings, mut readable) = (Vec::new(), Vec::new());
     for QuarantineEntry { id, quarantined } in &entries {
         // Of a payload as long as this only the beginning was kept.
@@ -97,7 +99,9 @@ fn replay(store: &Store, settings: &Settings, format: TextOrJson, out: &mut dyn 
             continue;
         }
         let (signals, received) = (&settings.plant.signals, quarantined.received);
-        let decoded = payload::decode(signals, &quarantined.topic, &quarantined.payload, received);
+        let (topic, bytes) = (&quarantined.topic, &quarantined.payload);
+        let of_edge_node = nodes.read_again(signals, topic, bytes, received);
+        let decoded = of_edge_node.unwrap_or_else(|| payload::decode(signals, topic, bytes, received));
         // Of a payload for several signals those that could be read are stored already.
         if let Ok(all) = decoded.into_iter().collect::<Result<Vec<_>, _>>() {
             readings.extend(all);

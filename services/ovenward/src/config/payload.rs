@@ -1,9 +1,10 @@
-//! How a payload is read: `payload`, and the JSON pointers that belong to it.
+//! How a payload is read: `payload`, and the JSON pointers or the Sparkplug metric that belong to it.
 
 use reading::PayloadFormat;
 
 use super::key::{Choice, Key};
 use super::section::Section;
+use super::topic::{self, Place};
 
 const PAYLOAD: Choice<Kind> = Choice {
     key: Key::optional("payload", "\"number\""),
@@ -12,6 +13,7 @@ const PAYLOAD: Choice<Kind> = Choice {
 const VALUE: Key = Key::optional("value", "\"/value\"");
 const TIME: Key = Key::optional("time", "\"/time\"");
 const QUALITY: Key = Key::optional("quality", "\"/quality\"");
+pub(super) const METRIC: Key = Key::optional("metric", "\"zone {zone}/dew point\"");
 
 /// The words of `payload`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,12 +38,13 @@ impl Default for Payloads {
 }
 
 impl Payloads {
-    /// The format of a signal that says nothing of its payload.
-    pub(super) fn format(&self) -> PayloadFormat {
+    /// The format of a signal of which nothing but the topic is stated; `None` for Sparkplug, where that is not enough.
+    pub(super) fn format(&self) -> Option<PayloadFormat> {
         let [value, time, quality] = self.pointers.clone();
         match self.kind {
-            Kind::Json => PayloadFormat::Json { value, time: Some(time), quality: Some(quality) },
-            Kind::Number | Kind::Sparkplug => PayloadFormat::Number,
+            Kind::Number => Some(PayloadFormat::Number),
+            Kind::Json => Some(PayloadFormat::Json { value, time: Some(time), quality: Some(quality) }),
+            Kind::Sparkplug => None,
         }
     }
 
@@ -55,25 +58,44 @@ impl Payloads {
         read
     }
 
-    /// The format of one signal.
-    pub(super) fn of_signal(&self, section: &Section<'_>) -> PayloadFormat {
+    /// The format of one signal; `None` if its metric is wrong.
+    pub(super) fn of_signal(&self, section: &Section<'_>, place: Place<'_>) -> Option<PayloadFormat> {
         let own = Self { kind: read_kind(section).unwrap_or(self.kind), pointers: read_pointers(section, self) };
         let stated = [VALUE, TIME, QUALITY].into_iter().find(|key| section.value(key.name).is_some());
-        if let (Some(key), Kind::Number) = (stated, own.kind) {
-            let message = format!("{} is a JSON pointer, but the payload is a number", key.name);
+        if let Some(key) = stated
+            && own.kind != Kind::Json
+        {
+            let payload = if own.kind == Kind::Number { "a number" } else { "of Sparkplug B" };
+            let message = format!("{} is a JSON pointer, but the payload is {payload}", key.name);
             section.faults().add(section.at_key(key.name), message, "payload = \"json\" beside it");
         }
-        own.format()
+        let metric = section.text(&METRIC);
+        match (own.kind, metric) {
+            (Kind::Sparkplug, Some(metric)) => {
+                let metric = topic::fill(section, &METRIC, &metric, place)?;
+                Some(PayloadFormat::Sparkplug { metric })
+            }
+            (Kind::Sparkplug, None) => {
+                if section.value(METRIC.name).is_none() {
+                    section.fault(
+                        format!("{} has no metric, but its payload is of Sparkplug B", section.name()),
+                        METRIC.advice(),
+                    );
+                }
+                None
+            }
+            (_, Some(metric)) => {
+                let message = "metric is a name in Sparkplug B, but the payload is of another kind";
+                section.faults().add(metric.span().start, message, "payload = \"sparkplug\" beside it");
+                None
+            }
+            (_, None) => own.format(),
+        }
     }
 }
 
 fn read_kind(section: &Section<'_>) -> Option<Kind> {
-    let kind = section.choice(&PAYLOAD)?;
-    if *kind.get_ref() == Kind::Sparkplug {
-        let message = "payload = \"sparkplug\" is not supported yet";
-        section.faults().add(kind.span().start, message, "payload = \"number\" or payload = \"json\"");
-    }
-    Some(kind.into_inner())
+    section.choice(&PAYLOAD).map(|kind| kind.into_inner())
 }
 
 fn read_pointers(section: &Section<'_>, usual: &Payloads) -> [String; 3] {

@@ -9,7 +9,7 @@ use super::section::Section;
 use super::signal::Placed;
 use super::{
     Settings, broker, console, costs, detection, energy, learning, line, product, publish, shelves, shift, signals,
-    site, store,
+    site, sparkplug, store,
 };
 
 /// Reads every section; `None` if something is wrong without which there are no settings.
@@ -34,6 +34,8 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let learning = learning::read(&root.section("learning"), detection.window.width.as_seconds());
     let store = store::read(&root.section("store"));
     let console = console::read(&root.section("console"));
+    let sparkplug_section = root.section("sparkplug");
+    let sparkplug = sparkplug::read(&sparkplug_section, site.as_ref().map_or("site", |site| &site.id));
     if lines.is_empty() {
         root.miss("line", "there is no [[line]]", "[[line]] with id, firing, [line.signals] and [[line.zone]]");
     }
@@ -45,6 +47,9 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let placed: Vec<Placed> = lines.iter().flat_map(|read| &read.signals.placed).cloned().collect();
     refuse_own_topics(root, &placed, &publish);
     let signals = SignalMap::new(signals::with_tags(placed, root.faults()));
+    if lines.iter().all(|read| read.signals.placed.len() == read.signals.stated.len()) {
+        sparkplug::refuse_idle_host(&sparkplug_section, &sparkplug, &signals);
+    }
 
     let site = site?;
     let plant = Plant {
@@ -72,6 +77,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         console,
         costs,
         energy,
+        sparkplug,
     })
 }
 
@@ -98,7 +104,7 @@ fn refuse_unnamed_product(root: &Section<'_>, lines: &[LineRead], products: usiz
 
 /// A topic in the tree that the service writes would make it hear itself.
 fn refuse_own_topics(root: &Section<'_>, placed: &[Placed], publish: &PublishSettings) {
-    for Placed { signal, at } in placed {
+    for Placed { signal, at } in placed.iter().filter(|placed| !placed.signal.payload.is_sparkplug()) {
         let below = signal.topic.strip_prefix(&publish.root);
         if below.is_some_and(|below| below.is_empty() || below.starts_with('/')) {
             let message = format!("topic {:?} lies in the tree that the service writes", signal.topic);

@@ -3,6 +3,7 @@
 use super::key::Key;
 use super::section::Section;
 use super::topic;
+use ::sparkplug::topic::NAMESPACE;
 
 const ROOT: Key = Key::optional("root", "\"ovenward\"");
 
@@ -16,8 +17,11 @@ pub struct PublishSettings {
 pub(super) fn read(section: &Section<'_>) -> PublishSettings {
     let root = section.text(&ROOT);
     section.finish();
-    if let Some(root) = &root {
-        topic::check(section, &ROOT, root);
+    if let Some(root) = root.as_ref().filter(|root| topic::check(section, &ROOT, root))
+        && root.get_ref().split('/').next() == Some(NAMESPACE)
+    {
+        let message = format!("root {:?} lies in the tree of Sparkplug B, where others command", root.get_ref());
+        section.faults().add(root.span().start, message, ROOT.advice());
     }
     PublishSettings { root: root.map_or_else(|| "ovenward".to_owned(), |root| root.into_inner()) }
 }

@@ -8,7 +8,7 @@ use toml::de::DeValue;
 use super::key::{Key, Number};
 use super::limits;
 use super::nearest::nearest;
-use super::payload::Payloads;
+use super::payload::{METRIC, Payloads};
 use super::section::{Section, Value};
 use super::topic::{self, Place};
 
@@ -19,6 +19,10 @@ const OFFSET: Number = Number::optional("offset", "-40");
 const MIN: Number = Number::optional("min", "0");
 const MAX: Number = Number::optional("max", "100");
 const MAX_AGE: Number = Number::optional("max_age_s", "300").within(1.0, 1e8, "s");
+
+/// An edge node says what has changed, and when it is gone: its values stand longer than others. No longer than detection
+/// reads back when it begins (`stored::LEAD`), or a replay would know less than the day.
+const AGE_OF_CHANGES: Span = Span::minutes(120);
 
 /// A signal, and where it stands in the file.
 #[derive(Clone)]
@@ -39,7 +43,14 @@ pub(super) fn read<'a>(
     match value.get_ref() {
         DeValue::String(text) => {
             let topic = topic::expand(around, &TOPIC, &Spanned::new(value.span(), text.to_string()), place)?;
-            Some(Placed { signal: usual(quantity, *quantity.units().first()?, topic, place, payloads.format()), at })
+            let Some(payload) = payloads.format() else {
+                let message =
+                    format!("the signal {} has no metric, but its payload is of Sparkplug B", quantity.name());
+                let advice = format!("{} = {{ topic = {text:?}, {} }}", quantity.name(), METRIC.advice());
+                around.faults().add(at, message, advice);
+                return None;
+            };
+            Some(Placed { signal: usual(quantity, *quantity.units().first()?, topic, place, payload), at })
         }
         DeValue::Table(table) => {
             let section = Section::of_value(format!("the signal {}", quantity.name()), at, table, around.faults());
@@ -57,18 +68,21 @@ pub(super) fn read<'a>(
 fn read_table(section: &Section<'_>, quantity: Quantity, place: Place<'_>, payloads: &Payloads) -> Option<Signal> {
     let topic = section.text(&TOPIC).and_then(|topic| topic::expand(section, &TOPIC, &topic, place));
     let unit = read_unit(section, quantity);
-    let payload = payloads.of_signal(section);
+    let payload = payloads.of_signal(section, place);
     let scale = section.number(&SCALE);
     let offset = section.number(&OFFSET);
     let (min, max) = (section.number(&MIN), section.number(&MAX));
     let max_age = section.number(&MAX_AGE).map(|seconds| Span((seconds * 1e6).round() as i64));
-    refuse_metric(section);
     section.finish();
     if scale == Some(0.0) {
         section.faults().add(section.at_key(SCALE.key.name), "scale = 0 makes every value the same", SCALE.advice());
     }
 
-    let usual = usual(quantity, unit?, topic?, place, payload);
+    let (topic, payload) = topic.zip(payload)?;
+    if payload.is_sparkplug() {
+        topic::check_source(section, &TOPIC, &topic)?;
+    }
+    let usual = usual(quantity, unit?, topic, place, payload);
     let signal = Signal {
         scale: scale.unwrap_or(usual.scale),
         offset: offset.unwrap_or(usual.offset),
@@ -84,12 +98,15 @@ fn read_table(section: &Section<'_>, quantity: Quantity, place: Place<'_>, paylo
 /// A signal of which only topic and unit are stated.
 fn usual(quantity: Quantity, unit: Unit, topic: String, place: Place<'_>, payload: PayloadFormat) -> Signal {
     let limits = limits::believable(quantity, unit);
+    let plain = Signal::of_topic(&topic, place.index, place.zone, quantity);
+    let reports_changes = payload.is_sparkplug() && !quantity.is_text();
     Signal {
         unit,
         payload,
         min: limits.map(|(min, _)| min),
         max: limits.map(|(_, max)| max),
-        ..Signal::of_topic(&topic, place.index, place.zone, quantity)
+        max_age: if reports_changes { AGE_OF_CHANGES } else { plain.max_age },
+        ..plain
     }
 }
 
@@ -111,14 +128,6 @@ fn read_unit(section: &Section<'_>, quantity: Quantity) -> Option<Unit> {
         section.faults().add(text.span().start, message, advice);
     }
     unit
-}
-
-/// Metrics exist in Sparkplug B alone.
-fn refuse_metric(section: &Section<'_>) {
-    if let Some(metric) = section.value("metric") {
-        let message = "metric belongs to payload = \"sparkplug\", which is not supported yet";
-        section.faults().add(metric.span().start, message, "payload = \"number\" or payload = \"json\"");
-    }
 }
 
 fn check_limits(section: &Section<'_>, signal: &Signal) {

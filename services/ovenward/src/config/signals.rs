@@ -87,15 +87,18 @@ fn refuse_alternatives(section: &Section<'_>, stated: &[Quantity]) {
 }
 
 /// Gives every signal its tag, and notes signals that read the same value. Where signals share a
-/// topic the pointer tells them apart; alone on its topic a signal keeps the plain name.
+/// topic the pointer tells them apart; alone on its topic a signal keeps the plain name. A Sparkplug metric
+/// always has its name in the tag: it never is alone.
 pub(super) fn with_tags(mut placed: Vec<Placed>, faults: &FaultList<'_>) -> Vec<Signal> {
     let mut on_topic: HashMap<String, usize> = HashMap::new();
     for Placed { signal, .. } in &placed {
         *on_topic.entry(signal.topic.clone()).or_default() += 1;
     }
     for Placed { signal, .. } in &mut placed {
-        if let (Some(2..), PayloadFormat::Json { value, .. }) = (on_topic.get(&signal.topic), &signal.payload) {
-            signal.tag = format!("{}#{value}", signal.topic).into();
+        match (on_topic.get(&signal.topic), &signal.payload) {
+            (Some(2..), PayloadFormat::Json { value, .. }) => signal.tag = format!("{}#{value}", signal.topic).into(),
+            (_, PayloadFormat::Sparkplug { metric }) => signal.tag = format!("{}#{metric}", signal.topic).into(),
+            _ => {}
         }
     }
     let mut seen = HashMap::new();

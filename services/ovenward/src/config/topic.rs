@@ -43,13 +43,15 @@ pub(super) fn check(section: &Section<'_>, key: &Key, topic: &Spanned<String>) -
 
 /// The topic of one signal, with `{line}` and `{zone}` replaced.
 pub(super) fn expand(section: &Section<'_>, key: &Key, topic: &Spanned<String>, place: Place<'_>) -> Option<String> {
-    if !check(section, key, topic) {
-        return None;
-    }
+    if check(section, key, topic) { fill(section, key, topic, place) } else { None }
+}
+
+/// A text with `{line}` and `{zone}` replaced.
+pub(super) fn fill(section: &Section<'_>, key: &Key, text: &Spanned<String>, place: Place<'_>) -> Option<String> {
     let mut expanded = String::new();
-    let mut rest = topic.get_ref().as_str();
+    let mut rest = text.get_ref().as_str();
     let fault = |message: &str, advice: &str| {
-        section.faults().add(topic.span().start, format!("topic {:?} {message}", topic.get_ref()), advice);
+        section.faults().add(text.span().start, format!("{} {:?} {message}", key.name, text.get_ref()), advice);
     };
     while let Some((before, after)) = rest.split_once('{') {
         let Some((name, after)) = after.split_once('}') else {
@@ -61,7 +63,8 @@ pub(super) fn expand(section: &Section<'_>, key: &Key, topic: &Spanned<String>, 
             ("line", _) => expanded.push_str(place.line),
             ("zone", Some(zone)) => expanded.push_str(&zone.to_string()),
             ("zone", None) => {
-                fault("has {zone}, but the signal belongs to the whole line", "the topic without {zone}");
+                let advice = format!("the {} without {{zone}}", key.name);
+                fault("has {zone}, but the signal belongs to the whole line", &advice);
                 return None;
             }
             _ => {
@@ -73,4 +76,19 @@ pub(super) fn expand(section: &Section<'_>, key: &Key, topic: &Spanned<String>, 
     }
     expanded.push_str(rest);
     Some(expanded)
+}
+
+/// Notes a topic that names neither an edge node nor a device of Sparkplug B.
+pub(super) fn check_source(section: &Section<'_>, key: &Key, source: &str) -> Option<()> {
+    if ::sparkplug::topic::parse_source(source).is_some() {
+        return Some(());
+    }
+    let meant = ::sparkplug::Topic::parse(source).map(|topic| match topic.device {
+        Some(device) => format!("{}/{device}", topic.node),
+        None => topic.node.to_string(),
+    });
+    let advice = format!("{} = {:?}", key.name, meant.as_deref().unwrap_or("GROUP/NODE/DEVICE"));
+    let message = format!("{} {source:?} names no edge node (GROUP/NODE) and no device (GROUP/NODE/DEVICE)", key.name);
+    section.faults().add(section.at_key(key.name), message, advice);
+    None
 }

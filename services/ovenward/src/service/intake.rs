@@ -3,14 +3,16 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use broker::{Acknowledger, Delivery, IntakeEvent};
+use broker::{Acknowledger, IntakeEvent};
 use crossbeam_channel::Sender;
-use reading::{Plant, Quality, Reading, Timestamp, payload};
-use store::{Quarantined, Store};
+use reading::{Reading, Timestamp};
+use store::{Gap, GapCause, Store};
 use tokio::sync::{mpsc, watch};
 
-use super::clock::{PlantClock, StepWatch};
+use super::clock::PlantClock;
+use super::decoder::{Decoder, Group};
 use super::figures::Figures;
+use super::host::HostCalls;
 use super::links::BrokerLink;
 use super::lost::{self, LossWatch};
 use super::troubles::{Troubles, Work};
@@ -19,10 +21,12 @@ use super::troubles::{Troubles, Work};
 const LARGEST_GROUP: usize = 20_000;
 /// After a failed commit the same messages are tried again this much later.
 const RETRY: Duration = Duration::from_secs(1);
+/// While nothing comes, what is missing is looked for this often.
+const LOOK: Duration = Duration::from_secs(1);
 
 /// Carries messages from the broker to the store, and new readings on to detection.
 pub(crate) struct IntakeLoop {
-    pub(crate) plant: Arc<Plant>,
+    pub(crate) decoder: Decoder,
     pub(crate) store: Store,
     pub(crate) figures: Arc<Figures>,
     pub(crate) acknowledger: Acknowledger,
@@ -30,8 +34,9 @@ pub(crate) struct IntakeLoop {
     pub(crate) link: watch::Sender<BrokerLink>,
     pub(crate) troubles: Arc<Troubles>,
     pub(crate) losses: LossWatch,
+    /// Whoever asks edge nodes for their births; nobody, where the service only listens.
+    pub(crate) host: Option<HostCalls>,
     pub(crate) clock: PlantClock,
-    pub(crate) steps: StepWatch,
     pub(crate) commit_every: Duration,
     pub(crate) stopped: watch::Receiver<bool>,
 }
@@ -39,34 +44,46 @@ pub(crate) struct IntakeLoop {
 impl IntakeLoop {
     /// Runs until the intake hands out nothing more.
     pub(crate) async fn run(mut self, mut events: mpsc::Receiver<IntakeEvent>) {
-        let mut group: Vec<Delivery> = Vec::new();
-        while let Some(event) = events.recv().await {
-            self.take(event, &mut group);
+        let mut group = Group::default();
+        loop {
+            match tokio::time::timeout(LOOK, events.recv()).await {
+                Ok(Some(event)) => self.take(event, &mut group),
+                Ok(None) => return,
+                Err(_) => {}
+            }
             let deadline = tokio::time::Instant::now() + self.commit_every;
-            while !group.is_empty() && group.len() < LARGEST_GROUP {
+            while !group.is_empty() && group.tokens.len() < LARGEST_GROUP {
                 match tokio::time::timeout_at(deadline, events.recv()).await {
                     Ok(Some(event)) => self.take(event, &mut group),
                     Ok(None) | Err(_) => break,
                 }
             }
             self.commit(&mut group).await;
+            self.look_after_edge_nodes();
         }
     }
 
-    fn take(&mut self, event: IntakeEvent, group: &mut Vec<Delivery>) {
+    fn take(&mut self, event: IntakeEvent, group: &mut Group) {
         match event {
             IntakeEvent::Delivered(deliveries) => {
-                let (told, readings): (Vec<_>, Vec<_>) =
+                let (told, said): (Vec<_>, Vec<_>) =
                     deliveries.into_iter().partition(|delivery| delivery.topic == lost::DROPPED);
                 for delivery in told {
                     self.losses.told(&delivery.payload, Timestamp(delivery.received_us));
                     self.acknowledger.acknowledge([delivery.token]);
                 }
                 self.losses.heard(self.clock.now());
-                group.extend(readings);
+                let said = match &self.host {
+                    Some(host) => host.take_own_state(said, &self.acknowledger),
+                    None => said,
+                };
+                tokio::task::block_in_place(|| self.decoder.take(said, group));
             }
             IntakeEvent::Connected { session_present, protocol } => {
                 tracing::info!(%protocol, session_present, "connected to the broker");
+                if !session_present {
+                    self.decoder.session_lost(group);
+                }
                 self.losses.connected(session_present, self.clock.now());
                 self.link.send_replace(BrokerLink::Connected { protocol: protocol.to_string() });
             }
@@ -84,6 +101,9 @@ impl IntakeLoop {
                     }
                     tracing::error!("the broker refuses the topic {}: {}", topic.topic, topic.reason);
                 }
+                if let Some(host) = &self.host {
+                    host.listens_now();
+                }
             }
             IntakeEvent::TooLarge { topic, bytes, .. } => {
                 self.figures.reject("too-large");
@@ -97,18 +117,18 @@ impl IntakeLoop {
 
     /// Commits a group and acknowledges it; on failure keeps it and tries again, while the broker
     /// holds back what would come next. Told to stop, it leaves them to the broker.
-    async fn commit(&mut self, group: &mut Vec<Delivery>) {
+    async fn commit(&mut self, group: &mut Group) {
         if group.is_empty() {
             return;
         }
-        self.figures.count("ovenward_messages_total", group.len() as u64);
-        let (readings, quarantined) = tokio::task::block_in_place(|| self.decode(group));
+        let Group { readings, quarantined, notes, tokens } = std::mem::take(group);
+        self.figures.count("ovenward_messages_total", tokens.len() as u64);
         loop {
             let started = Instant::now();
-            let attempt = tokio::task::block_in_place(|| self.store.commit(&readings, &quarantined));
+            let attempt = tokio::task::block_in_place(|| self.store.commit_noting(&readings, &quarantined, &notes));
             match self.troubles.note(Work::StoringReadings, attempt) {
                 Some(committed) => {
-                    self.acknowledger.acknowledge(group.drain(..).map(|delivery| delivery.token));
+                    self.acknowledger.acknowledge(tokens);
                     self.figures.set("ovenward_commit_seconds", started.elapsed().as_secs_f64());
                     self.figures.count("ovenward_readings_stored_total", committed.stored as u64);
                     self.figures.count("ovenward_readings_repeated_total", committed.already_there as u64);
@@ -119,48 +139,25 @@ impl IntakeLoop {
                     let _ = tokio::task::block_in_place(|| self.to_detection.send(fresh));
                     return;
                 }
-                None if *self.stopped.borrow() => {
-                    group.clear();
-                    return;
-                }
+                None if *self.stopped.borrow() => return,
                 None => tokio::time::sleep(RETRY).await,
             }
         }
     }
 
-    fn decode(&mut self, group: &[Delivery]) -> (Vec<Reading>, Vec<Quarantined>) {
-        // A simulated plant's clock runs faster than time; nobody sets it.
-        let doubtful =
-            matches!(self.clock, PlantClock::Machine) && self.steps.is_doubtful(self.clock.now(), Instant::now());
-        let mut readings = Vec::with_capacity(group.len());
-        let mut quarantined = Vec::new();
-        for delivery in group {
-            let received = Timestamp(delivery.received_us);
-            for result in payload::decode(&self.plant.signals, &delivery.topic, &delivery.payload, received) {
-                match result {
-                    Ok(mut reading) => {
-                        if doubtful && reading.time == received && reading.quality == Quality::Good {
-                            reading.quality = Quality::Uncertain;
-                        }
-                        readings.push(reading);
-                    }
-                    Err(rejection) => {
-                        let count = self.figures.reject(rejection.reason.name());
-                        // The first, then every power of two: a broken sensor must not fill the log.
-                        if count.is_power_of_two() {
-                            tracing::warn!("{}: {rejection} ({count} for this reason so far)", delivery.topic);
-                        }
-                        quarantined.push(Quarantined {
-                            received,
-                            topic: delivery.topic.clone(),
-                            payload: delivery.payload.clone(),
-                            reason: rejection.reason.name().into(),
-                            detail: rejection.detail,
-                        });
-                    }
-                }
-            }
+    /// What never came of edge nodes, and what cannot be named for want of a birth.
+    fn look_after_edge_nodes(&mut self) {
+        let nodes = &mut self.decoder.nodes;
+        for sparkplug::Lost { node, messages } in nodes.give_up(self.clock.now()) {
+            tracing::warn!("{} messages of edge node {node} did not come", messages.count);
+            let (began, ended, lost) = (messages.began, messages.ended, Some(messages.count));
+            self.losses.keep(Some(Gap { began, ended, cause: GapCause::SequenceBroken, lost }));
         }
-        (readings, quarantined)
+        let unnamed = nodes.unnamed();
+        let attempt = if unnamed.is_empty() { Ok(()) } else { Err(anyhow::anyhow!("{}", unnamed.join(", "))) };
+        self.troubles.note(Work::NamingMetrics, attempt);
+        if let Some(host) = &self.host {
+            host.ask(nodes.to_be_asked());
+        }
     }
 }

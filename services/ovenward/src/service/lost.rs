@@ -1,7 +1,8 @@
 //! Readings that were lost before they came here, as far as the broker tells: each loss is kept as a gap.
 //!
-//! Two things are told. That the broker has forgotten our session: whatever came since we were last connected is gone.
+//! Three things are told. That the broker has forgotten our session: whatever came since we were last connected is gone.
 //! And how many messages it has dropped for want of room, which mosquitto counts under [`DROPPED`].
+//! And, by the sequence numbers of an edge node, that messages of it did not come.
 
 use std::sync::Arc;
 
@@ -88,7 +89,7 @@ impl LossWatch {
     }
 
     /// Stores gaps, then what is known: in the other order a crash in between would hide a gap.
-    fn keep(&mut self, gap: Option<Gap>) {
+    pub(crate) fn keep(&mut self, gap: Option<Gap>) {
         if let Some(gap) = &gap {
             let lost = gap.lost.map_or_else(|| "an unknown number of".into(), |lost| lost.to_string());
             tracing::error!("{lost} messages lost from {} to {}: {}", gap.began, gap.ended, gap.cause.name());

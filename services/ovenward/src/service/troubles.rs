@@ -9,6 +9,8 @@ use tokio::sync::watch;
 pub(crate) enum Work {
     /// Taking readings in.
     StoringReadings,
+    /// Giving names to what edge nodes send.
+    NamingMetrics,
     /// Keeping what is known to be missing.
     StoringGaps,
     /// Keeping what detection has found.
@@ -32,10 +34,18 @@ pub(crate) enum Work {
 }
 
 impl Work {
+    /// Whether the service does its whole work all the same, and the plant's people have something to do.
+    fn is_notice(self) -> bool {
+        matches!(self, Self::NamingMetrics)
+    }
+
     /// What does not happen, and what happens instead.
     fn at_a_stand(self) -> &'static str {
         match self {
             Self::StoringReadings => "readings cannot be stored, the broker keeps them meanwhile",
+            Self::NamingMetrics => {
+                "metrics of edge nodes cannot be named before their next birth, they go into quarantine"
+            }
             Self::StoringGaps => "gaps in the readings cannot be stored, they are kept in memory meanwhile",
             Self::StoringAlerts => "alerts cannot be stored, they are kept in memory meanwhile",
             Self::Answers => "what people did about alerts cannot be seen to, shelves stay as they are meanwhile",
@@ -88,6 +98,11 @@ impl Troubles {
         self.present.borrow().values().cloned().collect()
     }
 
+    /// Whether one of them keeps the service from its work.
+    pub(crate) fn hinder(&self) -> bool {
+        self.present.borrow().keys().any(|work| !work.is_notice())
+    }
+
     /// To be told of changes.
     pub(crate) fn changes(&self) -> watch::Receiver<BTreeMap<Work, String>> {
         self.present.subscribe()
@@ -118,5 +133,14 @@ mod tests {
         assert_eq!(troubles.sentences(), ["readings cannot be sealed, they stay where they are: broken"]);
         assert_eq!(told(Ok(2)), (Some(2), true));
         assert!(troubles.sentences().is_empty());
+    }
+
+    #[test]
+    fn a_notice_is_told_and_hinders_nothing() {
+        let troubles = Troubles::default();
+        troubles.note::<()>(Work::NamingMetrics, Err(anyhow!("Millbrook/gateway-1")));
+        assert_eq!((troubles.sentences().len(), troubles.hinder()), (1, false));
+        troubles.note::<()>(Work::Sealing, Err(anyhow!("full")));
+        assert!(troubles.hinder());
     }
 }

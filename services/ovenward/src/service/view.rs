@@ -90,6 +90,7 @@ impl Views {
 
     fn status(&self, watch: &Watch) -> PlantStatus {
         let link = self.link.borrow().clone();
+        let ready = !self.troubles.hinder() && matches!(link, BrokerLink::Connected { .. });
         let mut problems = self.troubles.sentences();
         if let BrokerLink::Disconnected { reason } = &link {
             problems.push(format!("no connection to the broker: {reason}"));
@@ -99,7 +100,7 @@ impl Views {
             name: self.plant.name.clone(),
             version: env!("CARGO_PKG_VERSION").into(),
             now: self.plant.shifts.local(self.clock.now()),
-            ready: problems.is_empty(),
+            ready,
             problems,
             broker: self.broker(&link, watch),
             store: StoreStatus::default(),

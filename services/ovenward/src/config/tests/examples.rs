@@ -122,6 +122,7 @@ fn the_defaults_that_the_example_shows_are_the_defaults() {
     assert_eq!(shown.energy, plain.energy);
     assert_eq!(shown.store, plain.store);
     assert_eq!(shown.console, plain.console);
+    assert_eq!(shown.sparkplug, plain.sparkplug);
     assert_eq!(format!("{:?}", shown.broker), format!("{:?}", plain.broker));
 }
 

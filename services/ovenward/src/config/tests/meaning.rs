@@ -166,3 +166,17 @@ fn a_line_may_do_without_a_default_and_keep_the_others() {
     let without_dew = text.replacen(DEW, "dew_point = false", 1);
     assert_eq!(topics(&without_dew), ["m/1", "mill/tunnel-1/band", "mill/tunnel-1/z1/temp"]);
 }
+
+#[test]
+fn a_sparkplug_metric_has_its_name_in_the_tag_and_stands_until_its_node_is_gone() {
+    let metrics = "dew_point = { topic = \"Millbrook/gateway-1/{line}\", metric = \"zone {zone}/dew\", payload = \"sparkplug\" }\n\
+                   air_temperature = { topic = \"Millbrook/gateway-1/{line}\", metric = \"zone {zone}/air\", payload = \"sparkplug\" }";
+    let settings = with(DEW, metrics).unwrap();
+    let dew = signal(&settings, Quantity::DewPoint);
+    assert_eq!(&*dew.tag, "Millbrook/gateway-1/tunnel-1#zone 1/dew");
+    assert_eq!(dew.payload, PayloadFormat::Sparkplug { metric: "zone 1/dew".into() });
+    assert_eq!(dew.max_age, crate::stored::LEAD, "as far as a replay reads back, and no further");
+    assert_eq!(settings.topics_read().len(), 7, "the band, and six of the node");
+    assert_eq!(settings.plant.signals.topics(), ["mill/tunnel-1/band"]);
+    assert_eq!(settings.sparkplug.host, None, "nobody is asked unless the config says so");
+}
