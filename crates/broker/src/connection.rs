@@ -4,6 +4,7 @@ use std::fmt;
 use std::time::Duration;
 
 use crate::ConnectError;
+use crate::tls::CertificateEnd;
 use crate::topic::LONGEST_STRING;
 
 /// A text that must not appear in a log: it prints as `***`.
@@ -153,7 +154,12 @@ impl Connection {
         if !self.tls && (self.ca_file.is_some() || self.cert_file.is_some() || self.key_file.is_some()) {
             return wrong_setting("url", "certificates are given, so write mqtts:// (or leave them out)");
         }
-        crate::tls::transport(self).map(drop)
+        crate::tls::encryption(self).map(drop)
+    }
+
+    /// When the certificates in `ca_file` and `cert_file` end.
+    pub fn certificate_ends(&self) -> Vec<CertificateEnd> {
+        crate::tls::own_ends(self)
     }
 
     fn check_client_id(&self) -> Result<(), ConnectError> {

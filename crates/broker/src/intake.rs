@@ -10,7 +10,7 @@ use tokio::task::JoinHandle;
 use crate::ledger::{Acknowledger, Token};
 use crate::link::Protocol;
 use crate::outlet::Outlet;
-use crate::{ConnectError, Connection, topic};
+use crate::{CertificateEnd, ConnectError, Connection, topic};
 use task::Task;
 
 /// Tells the time of receipt in microseconds since 1970-01-01T00:00:00Z. Passed in, so that a
@@ -52,6 +52,8 @@ pub enum IntakeEvent {
         session_present: bool,
         /// In which version it speaks with us.
         protocol: Protocol,
+        /// The certificate that it has shown, where the connection is encrypted.
+        certificate: Option<CertificateEnd>,
     },
     /// The broker answered to all topics.
     Subscribed {

@@ -39,6 +39,7 @@
 //! the outbox are the two places that remember.
 
 mod backoff;
+mod certificate;
 mod connect_error;
 mod connection;
 mod intake;
@@ -53,5 +54,6 @@ pub use connect_error::ConnectError;
 pub use connection::{Connection, Secret};
 pub use intake::{Clock, Delivery, Intake, IntakeEvent, IntakeStop, RefusedTopic};
 pub use ledger::{Acknowledger, Token};
-pub use link::{Protocol, Will, try_connect};
+pub use link::{Answer, Protocol, Will, try_connect};
 pub use publisher::{PublishError, Publisher, PublisherState};
+pub use tls::CertificateEnd;

@@ -16,7 +16,7 @@ use std::time::Duration;
 use fault::Fault;
 use tokio::time::timeout;
 
-use crate::{ConnectError, Connection};
+use crate::{CertificateEnd, ConnectError, Connection};
 
 /// Largest packet taken from the network, in bytes. Larger than what is handed out, so that an
 /// oversized message can be reported by name; small enough that it can't exhaust the memory.
@@ -84,6 +84,8 @@ pub(crate) struct Greeting {
     pub(crate) session_expiry: Option<Duration>,
     /// Largest packet the broker takes, in bytes.
     pub(crate) largest_packet: usize,
+    /// The broker's certificate, where it has shown one.
+    pub(crate) certificate: Option<CertificateEnd>,
 }
 
 /// A message as it came in.
@@ -136,16 +138,19 @@ impl Link {
     /// Connects with MQTT 5, or with 3.1.1 if the broker does not know 5. Every connection begins
     /// with 5 again: brokers are upgraded, and one that is just stopping also closes early.
     pub(crate) async fn open(connection: &Connection, role: &Role) -> Result<(Self, Requests, Greeting), ConnectError> {
-        let transport = crate::tls::transport(connection)?;
-        let fault = match v5::open(connection, role, transport.clone()).await {
-            Ok(opened) => return Ok(opened),
-            Err(fault) => fault,
+        let encryption = crate::tls::encryption(connection)?;
+        let transport = || encryption.transport.clone();
+        let opened = match v5::open(connection, role, transport()).await {
+            Err(Fault::OtherProtocol | Fault::Closed) => {
+                tracing::debug!(address = connection.address(), "no answer in MQTT 5, trying MQTT 3.1.1");
+                v311::open(connection, role, transport()).await
+            }
+            opened => opened,
         };
-        if !matches!(fault, Fault::OtherProtocol | Fault::Closed) {
-            return Err(fault.explain(connection));
-        }
-        tracing::debug!(address = connection.address(), "no answer in MQTT 5, trying MQTT 3.1.1");
-        v311::open(connection, role, transport).await.map_err(|fault| fault.explain(connection))
+        let (link, requests, mut greeting) = opened.map_err(|fault| fault.explain(connection))?;
+        let ends = encryption.broker_ends_us();
+        greeting.certificate = ends.map(|ends_us| CertificateEnd { whose: "the broker's certificate", ends_us });
+        Ok((link, requests, greeting))
     }
 
     /// The next event. Must be awaited to its end: a dropped future may lose a packet that was
@@ -239,11 +244,20 @@ impl Requests {
     }
 }
 
+/// What a broker answered to an attempt.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// In which version of MQTT.
+    pub protocol: Protocol,
+    /// The certificate that it has shown, where the connection is encrypted.
+    pub certificate: Option<CertificateEnd>,
+}
+
 /// Connects once, with a client id of its own that touches no session, and leaves again.
 ///
 /// # Errors
 /// Why the broker can't be used, and what to change.
-pub async fn try_connect(connection: &Connection) -> Result<Protocol, ConnectError> {
+pub async fn try_connect(connection: &Connection) -> Result<Answer, ConnectError> {
     connection.check()?;
     let role = Role { suffix: "-check", keeps_session: false, will: None };
     let (mut link, requests, greeting) = Link::open(connection, &role).await?;
@@ -251,5 +265,5 @@ pub async fn try_connect(connection: &Connection) -> Result<Protocol, ConnectErr
     let farewell = async { while !matches!(link.next().await, Ok(LinkEvent::Disconnected) | Err(_)) {} };
     // We know what we came for, whether or not the broker hears it.
     let _ = timeout(FAREWELL, farewell).await;
-    Ok(greeting.protocol)
+    Ok(Answer { protocol: greeting.protocol, certificate: greeting.certificate })
 }

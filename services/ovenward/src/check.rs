@@ -3,11 +3,14 @@
 use std::io::{self, Write};
 use std::path::Path;
 
+use broker::CertificateEnd;
 use chrono::NaiveDate;
-use reading::{Line, LineIndex, Plant, ShiftCalendar, ShiftInstance};
+use reading::{Line, LineIndex, Plant, ShiftCalendar, ShiftInstance, Timestamp};
 
+use crate::certificates;
 use crate::config::{self, Settings};
 use crate::failure::Failure;
+use crate::service::PlantClock;
 
 /// Says every fault of the config at once, or what the config comes to.
 ///
@@ -77,12 +80,27 @@ fn describe_traffic(settings: &Settings, out: &mut dyn Write) -> io::Result<()> 
         None => writeln!(out, "writes {}/{}/... and nothing else", publish.root, plant.site)?,
         Some(id) => describe_host(settings, id, out)?,
     }
+    for certificate in broker.certificate_ends() {
+        describe_certificate(&certificate, PlantClock::Machine.now(), out)?;
+    }
     writeln!(out, "reads {} topics at {} as {}:", topics.len(), broker.address(), broker.client_id)?;
     topics.iter().try_for_each(|topic| writeln!(out, "  {topic}"))?;
     if settings.edge_nodes().names().next().is_some() {
         writeln!(out, "{WITHOUT_ACKNOWLEDGEMENT}")?;
     }
     Ok(())
+}
+
+/// When a certificate ends, and a warning while there is time.
+pub(crate) fn describe_certificate(
+    certificate: &CertificateEnd,
+    now: Timestamp,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    match certificates::warning([certificate], now) {
+        Some(warning) => writeln!(out, "WARNING: {warning}: renew it, or nothing connects to the broker any more."),
+        None => writeln!(out, "{} ends on {}", certificate.whose, certificates::date(Timestamp(certificate.ends_us))),
+    }
 }
 
 /// What Sparkplug asks of edge nodes, and what it means.

@@ -17,6 +17,7 @@ pub mod air;
 mod alert_desk;
 mod api;
 pub mod balance_files;
+mod certificates;
 pub mod check;
 pub mod cli;
 pub mod commands;

@@ -159,6 +159,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         troubles: troubles.clone(),
         losses: LossWatch::resume(store.clone(), troubles.clone())?,
         host: host_calls,
+        certificates: settings.broker.certificate_ends(),
         clock,
         commit_every: settings.store.commit_every,
         stopped: stopped.clone(),

@@ -66,7 +66,7 @@ impl Task {
 
     /// Serves one connection until it ends; says why it did.
     async fn serve(&mut self, mut link: Link, requests: &Requests, greeting: Greeting) -> String {
-        self.welcome(&greeting);
+        self.welcome(greeting);
         self.acknowledger.open(requests.clone());
         for topics in self.topics.chunks(TOPICS_PER_SUBSCRIBE) {
             requests.subscribe(topics);
@@ -104,7 +104,7 @@ impl Task {
         }
     }
 
-    fn welcome(&mut self, greeting: &Greeting) {
+    fn welcome(&mut self, greeting: Greeting) {
         let asked = self.connection.session_expiry;
         if let Some(granted) = greeting.session_expiry.filter(|granted| *granted < asked) {
             tracing::warn!(
@@ -113,8 +113,8 @@ impl Task {
                 asked.as_secs()
             );
         }
-        self.outlet
-            .tell(IntakeEvent::Connected { session_present: greeting.session_present, protocol: greeting.protocol });
+        let Greeting { session_present, protocol, certificate, .. } = greeting;
+        self.outlet.tell(IntakeEvent::Connected { session_present, protocol, certificate });
     }
 
     fn receive(&mut self, arrival: Arrival) {

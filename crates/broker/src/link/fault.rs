@@ -92,6 +92,13 @@ impl Fault {
     }
 }
 
+/// Brokers do not say which of the two is wrong.
+pub(super) fn refused_user() -> Fault {
+    let reason = "it does not know our user or takes another password; look at `username` and `password_file`, and at the \
+                  broker's own list of users";
+    Fault::Refused(reason.to_owned())
+}
+
 /// An incoming packet above the limit ends the connection, and the broker will send it again.
 pub(super) fn too_large(bytes: usize) -> Fault {
     Fault::Other(format!(

@@ -7,7 +7,7 @@ use rumqttc::{
     QoS, StateError, SubscribeFilter, SubscribeReasonCode, Transport,
 };
 
-use super::fault::{Fault, too_large};
+use super::fault::{Fault, refused_user, too_large};
 use super::{Arrival, Greeting, LARGEST_PACKET, Link, LinkEvent, PUBLISHES_IN_FLIGHT, Protocol, REQUESTS, Requests};
 use super::{Role, Wire, v5};
 use crate::Connection;
@@ -53,6 +53,7 @@ fn greeting(accepted: &ConnAck) -> Greeting {
         session_present: accepted.session_present,
         session_expiry: None,
         largest_packet: LARGEST_PACKET,
+        certificate: None,
     }
 }
 
@@ -118,9 +119,7 @@ impl From<ConnectionError> for Fault {
 fn refusal(code: ConnectReturnCode) -> Fault {
     match code {
         ConnectReturnCode::RefusedProtocolVersion => Fault::OtherProtocol,
-        ConnectReturnCode::BadUserNamePassword | ConnectReturnCode::NotAuthorized => {
-            Fault::Refused(format!("{code:?}; look at `username`, `password_file` and the broker's access list"))
-        }
+        ConnectReturnCode::BadUserNamePassword | ConnectReturnCode::NotAuthorized => refused_user(),
         ConnectReturnCode::BadClientId => Fault::Refused(format!("{code:?}; choose another `client_id`")),
         other => Fault::Refused(format!("{other:?}")),
     }

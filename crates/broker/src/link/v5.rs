@@ -11,7 +11,7 @@ use rumqttc::v5::mqttbytes::v5::{
 use rumqttc::v5::{AsyncClient, ConnectionError, Event, MqttOptions, StateError};
 use rumqttc::{NetworkOptions, Outgoing, Transport};
 
-use super::fault::{Fault, too_large};
+use super::fault::{Fault, refused_user, too_large};
 use super::{ANSWER_WITHIN, Arrival, Greeting, LARGEST_PACKET, Link, LinkEvent, PUBLISHES_IN_FLIGHT, Protocol};
 use super::{REQUESTS, Requests, Role, Wire};
 use crate::Connection;
@@ -74,6 +74,7 @@ fn greeting(accepted: &ConnAck) -> Greeting {
         session_present: accepted.session_present,
         session_expiry: session_expiry.map(|seconds| Duration::from_secs(seconds.into())),
         largest_packet: largest_packet.map_or(LARGEST_PACKET, |bytes| (bytes as usize).min(LARGEST_PACKET)),
+        certificate: None,
     }
 }
 
@@ -152,9 +153,7 @@ fn refusal(code: ConnectReturnCode) -> Fault {
         ConnectReturnCode::UnsupportedProtocolVersion | ConnectReturnCode::RefusedProtocolVersion => {
             Fault::OtherProtocol
         }
-        ConnectReturnCode::BadUserNamePassword | ConnectReturnCode::NotAuthorized => {
-            Fault::Refused(format!("{code:?}; look at `username`, `password_file` and the broker's access list"))
-        }
+        ConnectReturnCode::BadUserNamePassword | ConnectReturnCode::NotAuthorized => refused_user(),
         ConnectReturnCode::ClientIdentifierNotValid | ConnectReturnCode::BadClientId => {
             Fault::Refused(format!("{code:?}; choose another `client_id`"))
         }

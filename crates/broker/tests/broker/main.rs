@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod access;
 mod intake;
 mod protocol;
 mod publisher;

@@ -2,16 +2,18 @@
 
 use std::time::Duration;
 
-use broker::{ConnectError, Connection, IntakeEvent, Protocol, Publisher, Secret, try_connect};
+use broker::{Answer, ConnectError, Connection, IntakeEvent, Protocol, Publisher, Secret, try_connect};
 use tokio::time::timeout;
 
 use crate::support::*;
+
+const PLAIN_V5: Answer = Answer { protocol: Protocol::V5, certificate: None };
 
 #[tokio::test]
 async fn the_intake_speaks_mqtt_5_when_it_can() {
     let broker = Mosquitto::start();
     let mut intake = start_intake(connection(broker.port, "five"));
-    let expected = IntakeEvent::Connected { session_present: false, protocol: Protocol::V5 };
+    let expected = IntakeEvent::Connected { session_present: false, protocol: Protocol::V5, certificate: None };
     assert_eq!(next_event(&mut intake).await, expected);
 }
 
@@ -22,7 +24,7 @@ async fn a_broker_without_mqtt_5_is_served_in_3_1_1() {
         let gate = Gate::before(broker.port, policy).await;
         let client_id = format!("{policy:?}");
         let mut first = start_intake(connection(gate.port, &client_id));
-        let expected = IntakeEvent::Connected { session_present: false, protocol: Protocol::V311 };
+        let expected = IntakeEvent::Connected { session_present: false, protocol: Protocol::V311, certificate: None };
         assert_eq!(next_event(&mut first).await, expected, "{policy:?}");
         assert_eq!(next_event(&mut first).await, IntakeEvent::Subscribed { refused: Vec::new() });
         let publisher = publisher(gate.port, &client_id, "mill/out").await;
@@ -44,9 +46,9 @@ async fn a_broker_without_mqtt_5_is_served_in_3_1_1() {
 async fn trying_a_connection_tells_the_protocol_and_touches_no_session() {
     let broker = Mosquitto::start();
     let mut intake = intake(broker.port, "tried").await;
-    assert_eq!(try_connect(&connection(broker.port, "tried")).await, Ok(Protocol::V5));
+    assert_eq!(try_connect(&connection(broker.port, "tried")).await, Ok(PLAIN_V5));
     let gate = Gate::before(broker.port, Policy::RefuseAsV5).await;
-    assert_eq!(try_connect(&connection(gate.port, "tried")).await, Ok(Protocol::V311));
+    assert_eq!(try_connect(&connection(gate.port, "tried")).await, Ok(Answer { protocol: Protocol::V311, ..PLAIN_V5 }));
     plant_sends(broker.port, "mill/a", 1, numbers(0..1)).await;
     assert!(matches!(next_event(&mut intake).await, IntakeEvent::Delivered(_)), "the intake was not disturbed");
 }
@@ -79,7 +81,7 @@ async fn a_wrong_password_is_named_and_not_repeated() {
         connection.password = Some(Secret::new(password));
         connection
     };
-    assert_eq!(try_connect(&with_password("right")).await, Ok(Protocol::V5));
+    assert_eq!(try_connect(&with_password("right")).await, Ok(PLAIN_V5));
     let connection = with_password("wrong-secret");
     let error = try_connect(&connection).await.unwrap_err();
     assert!(matches!(error, ConnectError::Refused { .. }), "{error:?}");

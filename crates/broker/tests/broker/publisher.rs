@@ -194,3 +194,43 @@ async fn the_shipped_access_list_lets_the_service_write_its_own_tree_only() {
     assert_eq!(payloads(&deliveries(&mut reader, 1).await), ["1.2"]);
     assert!(fs::read_to_string(shipped).unwrap().contains("topic read mill/#"));
 }
+
+#[tokio::test]
+async fn a_host_writes_to_its_topics_alone_and_has_another_will_at_each_connection() {
+    let mut broker = Mosquitto::start();
+    let state = "mill/STATE/host".to_owned();
+    let connections = std::sync::atomic::AtomicU64::new(0);
+    let topic = state.clone();
+    let will = move || {
+        let number = connections.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
+        Will { topic: topic.clone(), payload: number.to_string().into_bytes() }
+    };
+    let topics = vec![state.clone(), "mill/NCMD/node".to_owned()];
+    let (host, task) = Publisher::start_as_host(connection(broker.port, "host"), topics, will).unwrap();
+    connected(&host, 1).await;
+    let mut witness = intake(broker.port, "witness").await;
+    host.publish(&state, "online", true).await.unwrap();
+    host.send("mill/NCMD/node", "rebirth").await.unwrap();
+    assert_eq!(payloads(&deliveries(&mut witness, 2).await), ["online", "rebirth"]);
+    for topic in ["mill/NCMD/other", "mill/STATE/host/more", "mill/DCMD/node/device"] {
+        let refused = host.send(topic, "x").await;
+        assert!(matches!(refused, Err(PublishError::NotAllowed { .. })), "{topic}: {refused:?}");
+    }
+    broker.stop();
+    broker.start_again();
+    connected(&host, 2).await;
+    task.abort();
+    let last = loop {
+        let seen = deliveries(&mut witness, 1).await.remove(0);
+        if seen.topic == state && seen.payload != b"online" {
+            break String::from_utf8(seen.payload).unwrap();
+        }
+    };
+    assert_ne!(last, "1", "the will of the first connection is of the past");
+    let wildcard = Publisher::start_as_host(connection(1, "wrong"), vec!["mill/#".to_owned()], will_of_nobody);
+    assert!(matches!(wildcard, Err(ConnectError::Topic { .. })));
+}
+
+fn will_of_nobody() -> Will {
+    Will { topic: "mill/x".to_owned(), payload: Vec::new() }
+}

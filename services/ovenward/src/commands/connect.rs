@@ -3,11 +3,13 @@
 use std::io::Write;
 use std::time::Duration;
 
-use broker::{Connection, Intake, IntakeEvent, Token};
+use broker::{Answer, Connection, Intake, IntakeEvent, Token};
 use tokio::time::{Instant, timeout_at};
 
+use crate::check;
 use crate::config::Settings;
 use crate::failure::Failure;
+use crate::service::PlantClock;
 
 /// A disk that is busy, a restart: so long nothing may be acknowledged.
 const STALL: Duration = Duration::from_secs(5);
@@ -24,8 +26,11 @@ const ON_ITS_WAY: (f64, u64) = (0.01, 20);
 pub fn check_broker(settings: &Settings, out: &mut dyn Write) -> Result<(), Failure> {
     let runtime = tokio::runtime::Runtime::new()?;
     let connection = &settings.broker;
-    let protocol = runtime.block_on(broker::try_connect(connection))?;
+    let Answer { protocol, certificate } = runtime.block_on(broker::try_connect(connection))?;
     writeln!(out, "The broker at {}:{} answers in {protocol}.", connection.host, connection.port)?;
+    if let Some(certificate) = certificate {
+        check::describe_certificate(&certificate, PlantClock::Machine.now(), out)?;
+    }
     let topics = settings.topics_read();
     let counts = runtime.block_on(async {
         let counted = receive(connection, "-prompt", topics.clone(), Duration::ZERO);

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use broker::{Acknowledger, IntakeEvent};
+use anyhow::anyhow;
+use broker::{Acknowledger, CertificateEnd, IntakeEvent};
 use crossbeam_channel::Sender;
 use reading::{Reading, Timestamp};
 use store::{Gap, GapCause, Store};
@@ -16,6 +17,7 @@ use super::host::HostCalls;
 use super::links::BrokerLink;
 use super::lost::{self, LossWatch};
 use super::troubles::{Troubles, Work};
+use crate::certificates;
 
 /// A commit takes at most this many messages, however fast they come.
 const LARGEST_GROUP: usize = 20_000;
@@ -36,6 +38,8 @@ pub(crate) struct IntakeLoop {
     pub(crate) losses: LossWatch,
     /// Whoever asks edge nodes for their births; nobody, where the service only listens.
     pub(crate) host: Option<HostCalls>,
+    /// Those of our own files, and the broker's once it has shown it.
+    pub(crate) certificates: Vec<CertificateEnd>,
     pub(crate) clock: PlantClock,
     pub(crate) commit_every: Duration,
     pub(crate) stopped: watch::Receiver<bool>,
@@ -60,6 +64,8 @@ impl IntakeLoop {
             }
             self.commit(&mut group).await;
             self.look_after_edge_nodes();
+            let soon = certificates::warning(&self.certificates, self.clock.now());
+            self.troubles.note(Work::Connecting, soon.map_or(Ok(()), |text| Err(anyhow!(text))));
         }
     }
 
@@ -79,11 +85,13 @@ impl IntakeLoop {
                 };
                 tokio::task::block_in_place(|| self.decoder.take(said, group));
             }
-            IntakeEvent::Connected { session_present, protocol } => {
+            IntakeEvent::Connected { session_present, protocol, certificate } => {
                 tracing::info!(%protocol, session_present, "connected to the broker");
                 if !session_present {
                     self.decoder.session_lost(group);
                 }
+                self.certificates.retain(|known| certificate.as_ref().is_none_or(|new| new.whose != known.whose));
+                self.certificates.extend(certificate);
                 self.losses.connected(session_present, self.clock.now());
                 self.link.send_replace(BrokerLink::Connected { protocol: protocol.to_string() });
             }
@@ -154,7 +162,7 @@ impl IntakeLoop {
             self.losses.keep(Some(Gap { began, ended, cause: GapCause::SequenceBroken, lost }));
         }
         let unnamed = nodes.unnamed();
-        let attempt = if unnamed.is_empty() { Ok(()) } else { Err(anyhow::anyhow!("{}", unnamed.join(", "))) };
+        let attempt = if unnamed.is_empty() { Ok(()) } else { Err(anyhow!(unnamed.join(", "))) };
         self.troubles.note(Work::NamingMetrics, attempt);
         if let Some(host) = &self.host {
             host.ask(nodes.to_be_asked());

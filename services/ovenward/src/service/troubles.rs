@@ -11,6 +11,8 @@ pub(crate) enum Work {
     StoringReadings,
     /// Giving names to what edge nodes send.
     NamingMetrics,
+    /// Connecting to the broker, once a certificate has ended.
+    Connecting,
     /// Keeping what is known to be missing.
     StoringGaps,
     /// Keeping what detection has found.
@@ -36,7 +38,7 @@ pub(crate) enum Work {
 impl Work {
     /// Whether the service does its whole work all the same, and the plant's people have something to do.
     fn is_notice(self) -> bool {
-        matches!(self, Self::NamingMetrics)
+        matches!(self, Self::NamingMetrics | Self::Connecting)
     }
 
     /// What does not happen, and what happens instead.
@@ -46,6 +48,7 @@ impl Work {
             Self::NamingMetrics => {
                 "metrics of edge nodes cannot be named before their next birth, they go into quarantine"
             }
+            Self::Connecting => "a certificate has to be renewed, or nothing connects to the broker any more",
             Self::StoringGaps => "gaps in the readings cannot be stored, they are kept in memory meanwhile",
             Self::StoringAlerts => "alerts cannot be stored, they are kept in memory meanwhile",
             Self::Answers => "what people did about alerts cannot be seen to, shelves stay as they are meanwhile",

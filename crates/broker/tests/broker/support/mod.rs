@@ -1,5 +1,6 @@
 //! What the tests share: a broker, a gate before it, and shorthands.
 
+mod certificates;
 mod gate;
 mod mosquitto;
 
@@ -11,6 +12,7 @@ use std::time::Duration;
 use broker::{Connection, Delivery, Intake, IntakeEvent, Publisher, PublisherState};
 use tokio::time::timeout;
 
+pub(crate) use certificates::Certificates;
 pub(crate) use gate::{Gate, Policy};
 pub(crate) use mosquitto::Mosquitto;
 
