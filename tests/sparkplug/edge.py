@@ -15,6 +15,11 @@ def now_ms():
     return int(time.time() * 1000)
 
 
+def next_millisecond():
+    """A metric has one value a millisecond: what is told after another is told at a later one."""
+    time.sleep(0.002)
+
+
 class Edge:
     """One edge node with one device. `aliases` says which number stands for which name until the next birth."""
 
@@ -61,6 +66,7 @@ class Edge:
 
     def birth(self, values):
         """Both births, with these values."""
+        next_millisecond()
         self.seq = 0
         of_node = [self.metric(name, values[name], False) for name in OF_NODE]
         session = Metric(timestamp=now_ms(), name="bdSeq", datatype=DataType.INT64, value=self.bd_seq)
@@ -70,6 +76,7 @@ class Edge:
 
     def data(self, values, seq=None, at=None, historical=False):
         """Values of the device, by aliases alone."""
+        next_millisecond()
         seq = self.next_seq() if seq is None else seq
         metrics = tuple(self.metric(name, value, True, at, historical) for name, value in values.items())
         self.publish("DDATA", DData(timestamp=now_ms(), seq=seq, metrics=metrics))

@@ -12,7 +12,7 @@
 //!
 //! A *death*, of a node or of a device, ends what its metrics said: each gets a reading without a value, of bad quality,
 //! right behind the last thing heard of the node. (The time of a death itself is not told: a node's last will is written
-//! when it connects.) So does a metric that says it has no value (`is_null`).
+//! when it connects.) So does a metric that says it has no value (`is_null`). A birth tells every value anew.
 //!
 //! Messages need no sorting: each reading carries its own time. Only a birth changes what later ones mean, so a message
 //! that is out of sequence *and* older than the birth in force is not named by it.

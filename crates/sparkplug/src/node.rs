@@ -13,8 +13,9 @@ use crate::topic::{MessageKind, Topic};
 use crate::value::{self, Said};
 use crate::wire::{Metric, Payload};
 
-/// Right behind a moment. Sparkplug counts milliseconds, so that no reading can have this time.
-const INSTANT: Span = Span(1);
+/// Right behind a moment: behind its millisecond, since notes keep no more of a time, and at a time that no reading has,
+/// since Sparkplug counts milliseconds.
+const INSTANT: Span = Span(1001);
 
 /// A configured metric of a node or of one of its devices.
 #[derive(Debug, Clone)]
@@ -105,7 +106,12 @@ impl Node {
         let session = bd_seq(&payload.metrics);
         let is_of_another = session.is_some() && self.births.bd_seq.is_some() && session != self.births.bd_seq;
         // The last will of a session that a newer one has replaced.
-        if is_of_another { Results::new() } else { self.end(None) }
+        if is_of_another {
+            return Results::new();
+        }
+        // Who is gone sends nothing that wants a name.
+        (self.doubtful, _) = (false, self.unnamed.clear());
+        self.end(None)
     }
 
     /// Ends what a device says, or the node and all its devices.
@@ -169,13 +175,24 @@ impl Node {
                 continue;
             };
             let Some(signal) = map.of_metric(&source, name) else { continue };
-            results.push(reading(map, signal, name, birth, metric, payload, received));
+            let result = reading(map, signal, name, birth, metric, payload, received);
+            let still = result.as_ref().ok().filter(|_| topic.kind == MessageKind::Birth).cloned();
+            results.push(result);
+            let still = still.and_then(|reading| still_holds(reading, metric, sent(payload, received)));
+            results.extend(still.map(|reading| payload::check_time(reading, received)));
         }
         if !unnamed.is_empty() {
             results.push(Err(rejection_of_unnamed(&source, birth.is_some(), &unnamed)));
         }
         results
     }
+}
+
+/// A birth tells what holds when it is sent, with the time at which that was measured, which may be long ago: it is told
+/// twice, or a death in between would have ended it for good.
+fn still_holds(reading: Reading, metric: &Metric, sent: Timestamp) -> Option<Reading> {
+    let is_old = reading.time < sent && metric.is_historical != Some(true);
+    is_old.then_some(Reading { time: sent, ..reading })
 }
 
 /// Reads a payload.

@@ -103,17 +103,22 @@ mod tests {
 
     const PATIENCE: Span = Span::seconds(2);
 
+    /// How numbers stand that are received each at its second.
+    fn take(sequence: &mut Sequence, numbers: &[(u8, i64)]) -> Vec<Place> {
+        numbers.iter().map(|(number, second)| sequence.take(*number, at(*second))).collect()
+    }
+
     #[test]
     fn numbers_go_round_at_256() {
         let mut sequence = Sequence::default();
-        let places = [254, 255, 0, 1].map(|number| sequence.take(number, at(1)));
+        let places = take(&mut sequence, &[(254, 1), (255, 1), (0, 1), (1, 1)]);
         assert_eq!(places, [Place::Next; 4]);
     }
 
     #[test]
     fn what_comes_late_but_in_time_is_not_lost() {
         let mut sequence = Sequence::default();
-        let taken = [(1, 10), (2, 11), (4, 12), (3, 13)].map(|(number, second)| sequence.take(number, at(second)));
+        let taken = take(&mut sequence, &[(1, 10), (2, 11), (4, 12), (3, 13)]);
         assert_eq!(taken, [Place::Next, Place::Next, Place::Ahead, Place::Belated]);
         assert_eq!(sequence.give_up(at(99), PATIENCE), None);
     }
@@ -121,7 +126,7 @@ mod tests {
     #[test]
     fn what_does_not_come_is_lost_once_with_the_time_around_it() {
         let mut sequence = Sequence::default();
-        [(1, 10), (2, 11), (5, 20)].map(|(number, second)| sequence.take(number, at(second)));
+        take(&mut sequence, &[(1, 10), (2, 11), (5, 20)]);
         assert_eq!(sequence.give_up(at(21), PATIENCE), None, "there is time yet");
         assert_eq!(sequence.give_up(at(22), PATIENCE), Some(LostMessages { began: at(11), ended: at(20), count: 2 }));
         assert_eq!(sequence.give_up(at(30), PATIENCE), None);
@@ -131,7 +136,7 @@ mod tests {
     #[test]
     fn a_number_again_is_a_stray_and_changes_nothing() {
         let mut sequence = Sequence::default();
-        [7, 8].map(|number| sequence.take(number, at(1)));
+        take(&mut sequence, &[(7, 1), (8, 1)]);
         assert_eq!(sequence.take(8, at(2)), Place::Stray);
         assert_eq!(sequence.take(9, at(3)), Place::Next);
     }
@@ -139,7 +144,7 @@ mod tests {
     #[test]
     fn a_birth_begins_anew_and_what_was_missing_before_it_still_is() {
         let mut sequence = Sequence::default();
-        [(10, 1), (12, 2)].map(|(number, second)| sequence.take(number, at(second)));
+        take(&mut sequence, &[(10, 1), (12, 2)]);
         sequence.begin(0, at(3));
         assert_eq!(sequence.take(1, at(4)), Place::Next);
         assert_eq!(sequence.give_up(at(9), PATIENCE).map(|lost| lost.count), Some(1));

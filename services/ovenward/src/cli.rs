@@ -117,7 +117,7 @@ impl Cli {
         telemetry::start_logging(common.log_format, default);
         match command {
             Command::Demo(arguments) => demo::run(&arguments, out),
-            Command::Serve(arguments) => commands::serve(common.settings()?, &arguments),
+            Command::Serve(arguments) => commands::serve(&arguments, || common.settings()),
             Command::Check { connect } => {
                 check::run(&common.config, out)?;
                 if connect { commands::check_broker(&common.settings()?, out) } else { Ok(()) }

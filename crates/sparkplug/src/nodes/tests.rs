@@ -120,6 +120,8 @@ fn what_no_birth_names_is_rejected_once_and_its_node_is_to_be_asked() {
     let metrics = || vec![metric("", 2, 0, Wire::Float(73.1)), metric("", 3, 0, Wire::Text("T800".into()))];
     assert_eq!(reasons(plant.say("DDATA/gate/oven", 9, metrics())), [Reason::NoBirth]);
     assert_eq!(plant.nodes.unnamed(), ["Mill/gate/oven"]);
+    plant.say("NDEATH/gate", 0, vec![bd_seq(6)]);
+    assert!(plant.nodes.unnamed().is_empty(), "who is gone wants no names");
     plant.say("NBIRTH/gate", 0, vec![bd_seq(7)]);
     plant.device_birth(1, 4, 5);
     assert!(plant.nodes.unnamed().is_empty());
@@ -141,7 +143,7 @@ fn a_death_ends_what_the_node_and_its_devices_said_behind_the_last_word() {
     let mut plant = Plant::born();
     plant.say("DDATA/gate/oven", 2, vec![metric("", 2, 0, Wire::Float(73.1))]);
     let ended = told(plant.say("NDEATH/gate", 0, vec![bd_seq(7)]));
-    let behind = at(3) + Span(1);
+    let behind = at(3) + Span(1001);
     assert_eq!(
         ended,
         [
@@ -159,6 +161,18 @@ fn the_death_of_a_session_long_replaced_ends_nothing() {
     let mut plant = Plant::born();
     assert_eq!(plant.say("NDEATH/gate", 0, vec![bd_seq(6)]), []);
     assert_eq!(told(plant.say("DDATA/gate/oven", 2, vec![metric("", 2, 0, Wire::Float(73.1))])).len(), 1);
+}
+
+#[test]
+fn a_birth_tells_what_still_holds_however_old_it_is() {
+    let mut plant = Plant::born();
+    plant.say("NDEATH/gate", 0, vec![bd_seq(7)]);
+    let old = Metric { timestamp: Some(BEGAN - 60_000), ..metric("Band", 1, 10, Wire::Double(1.2)) };
+    let born = told(plant.say("NBIRTH/gate", 0, vec![bd_seq(8), old.clone()]));
+    let times: Vec<Timestamp> = born.iter().map(|it| it.1).collect();
+    assert_eq!(times, [Timestamp((BEGAN - 60_000) as i64 * 1000), at(4)], "behind the death at {}", at(2));
+    let past = Metric { is_historical: Some(true), ..old };
+    assert_eq!(told(plant.say("NBIRTH/gate", 0, vec![bd_seq(8), past])).len(), 1, "what was says nothing of now");
 }
 
 #[test]
@@ -319,7 +333,7 @@ fn payloads_of_another_encoder_are_read() {
     let numbers: Vec<Value> = say("NBIRTH", BIRTH).into_iter().map(|(_, _, value, _)| value).collect();
     let text = |text: &str| Value::Text(text.into());
     let number = Value::Number;
-    assert_eq!(numbers, [number(72.4), text("T800"), number(-40.0), number(1.0), number(0.0)]);
+    assert_eq!(numbers, [number(72.4), number(72.4), text("T800"), number(-40.0), number(1.0), number(0.0)]);
     let data = say("NDATA", DATA);
     assert_eq!(data[0], (SignalId(0), at(1), number(72.5), Quality::Good));
     assert_eq!(data[1], (SignalId(1), Timestamp(1_799_990_000_000_000), text("R060"), Quality::Good));

@@ -1,9 +1,9 @@
 //! `ovenward serve`.
 
-use anyhow::Context;
+use anyhow::{Context, Result};
 use chrono::{DateTime, Utc};
 use clap::Args;
-use tokio::signal::unix::{SignalKind, signal};
+use tokio::signal::unix::{Signal, SignalKind, signal};
 
 use crate::config::Settings;
 use crate::failure::Failure;
@@ -26,23 +26,55 @@ impl ServeArguments {
     }
 }
 
-/// Runs the service until it is told to stop.
+/// Runs the service until it is told to stop. Told to read its config again (SIGHUP), it ends in order and begins anew
+/// with what `read` gives: the broker keeps what comes meanwhile. A config with a fault changes nothing.
 ///
 /// # Errors
 /// It could not start, or a part of it failed.
-pub fn serve(settings: Settings, arguments: &ServeArguments) -> Result<(), Failure> {
+pub fn serve(arguments: &ServeArguments, read: impl Fn() -> Result<Settings, Failure>) -> Result<(), Failure> {
     let clock = arguments.clock();
     let runtime = tokio::runtime::Runtime::new()?;
+    let mut next = Some(read()?);
     runtime.block_on(async {
-        let mut terminate = signal(SignalKind::terminate()).context("cannot listen for SIGTERM")?;
-        let stop = async move {
+        let mut signals = Signals::listen()?;
+        while let Some(settings) = next.take() {
+            tracing::info!(site = %settings.plant.site, status_page = %format!("http://{}/", settings.console.bind), "serving");
+            let stop = async { next = signals.stop_or_config(&read).await };
+            service::run(settings, clock, stop).await?;
+        }
+        Ok(())
+    })
+}
+
+/// What the system tells a service.
+struct Signals {
+    terminate: Signal,
+    hang_up: Signal,
+}
+
+impl Signals {
+    fn listen() -> Result<Self> {
+        let listen = |kind, name| signal(kind).with_context(|| format!("cannot listen for {name}"));
+        Ok(Self {
+            terminate: listen(SignalKind::terminate(), "SIGTERM")?,
+            hang_up: listen(SignalKind::hangup(), "SIGHUP")?,
+        })
+    }
+
+    /// Waits until the service is to end; gives the config with which it is to begin anew, if it is.
+    async fn stop_or_config(&mut self, read: impl Fn() -> Result<Settings, Failure>) -> Option<Settings> {
+        loop {
             tokio::select! {
-                _ = tokio::signal::ctrl_c() => {}
-                _ = terminate.recv() => {}
+                _ = tokio::signal::ctrl_c() => return None,
+                _ = self.terminate.recv() => return None,
+                _ = self.hang_up.recv() => match read() {
+                    Ok(settings) => {
+                        tracing::info!("the config is read again");
+                        return Some(settings);
+                    }
+                    Err(failure) => tracing::error!("the config has faults, and nothing is changed:\n{failure}"),
+                },
             }
-        };
-        tracing::info!(site = %settings.plant.site, status_page = %format!("http://{}/", settings.console.bind), "serving");
-        service::run(settings, clock, stop).await
-    })?;
-    Ok(())
+        }
+    }
 }

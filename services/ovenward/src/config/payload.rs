@@ -13,7 +13,7 @@ const PAYLOAD: Choice<Kind> = Choice {
 const VALUE: Key = Key::optional("value", "\"/value\"");
 const TIME: Key = Key::optional("time", "\"/time\"");
 const QUALITY: Key = Key::optional("quality", "\"/quality\"");
-pub(super) const METRIC: Key = Key::optional("metric", "\"zone {zone}/dew point\"");
+pub(super) const METRIC: Key = Key::optional("metric", "\"NAME\"");
 
 /// The words of `payload`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -82,3 +82,23 @@ impl Figures {
         self.handle.render()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_rules_that_are_shipped_name_figures_that_there_are() {
+        let rules = include_str!("../../../../deploy/monitoring/ovenward.rules.yaml");
+        let known: Vec<&str> = COUNTERS.iter().chain(&GAUGES).map(|(name, _)| *name).collect();
+        let of_expressions = rules.lines().filter(|line| line.trim_start().starts_with("expr:"));
+        let named: Vec<&str> = of_expressions
+            .flat_map(|line| line.split(|c: char| !c.is_ascii_alphanumeric() && c != '_'))
+            .filter(|word| word.starts_with("ovenward_"))
+            .collect();
+        assert!(named.len() >= 5, "{named:?}");
+        for name in named {
+            assert!(known.contains(&name), "{name} is no figure of the service");
+        }
+    }
+}

@@ -75,6 +75,8 @@ pub(crate) struct HostLoop {
     connected_ms: Arc<AtomicI64>,
     clock: PlantClock,
     listening: bool,
+    /// Whether the present connection's first message, that we are there, has arrived: nothing goes before it.
+    online: bool,
     asked: HashMap<NodeName, Instant>,
 }
 
@@ -102,7 +104,11 @@ impl HostLoop {
         let (sender, calls) = mpsc::channel(WAITING);
         let asked = HashMap::new();
         let host_calls = HostCalls { state_topic: state_topic.clone(), calls: sender };
-        Ok((Self { publisher, state_topic, calls, connected_ms, clock, listening: false, asked }, host_calls, task))
+        Ok((
+            Self { publisher, state_topic, calls, connected_ms, clock, listening: false, online: false, asked },
+            host_calls,
+            task,
+        ))
     }
 
     /// Runs until the intake has ended, then says that we are gone.
@@ -119,13 +125,16 @@ impl HostLoop {
                     Some(Call::Ask(nodes)) => self.ask(nodes).await,
                     None => break,
                 },
-                changed = state.changed() => match changed {
-                    Ok(()) if matches!(&*state.borrow_and_update(), PublisherState::Connected { .. }) => {
+                changed = state.changed() => {
+                    if changed.is_err() {
+                        break;
+                    }
+                    self.online = false;
+                    let connected = matches!(&*state.borrow_and_update(), PublisherState::Connected { .. });
+                    if connected {
                         self.say_online().await;
                     }
-                    Ok(()) => {}
-                    Err(_) => break,
-                },
+                }
             }
         }
         // The last will says the same if the broker does not hear it.
@@ -134,15 +143,18 @@ impl HostLoop {
         self.publisher.close().await;
     }
 
-    async fn say_online(&self) {
+    async fn say_online(&mut self) {
         if self.listening {
             let state = host::state_payload(true, self.connected_ms.load(Ordering::Relaxed));
             // Not connected: it is said at the next connection.
-            let _ = self.publisher.publish(&self.state_topic, state, true).await;
+            self.online = self.publisher.publish(&self.state_topic, state, true).await.is_ok();
         }
     }
 
     async fn ask(&mut self, nodes: Vec<NodeName>) {
+        if !self.online {
+            return;
+        }
         self.asked.retain(|_, at| at.elapsed() < ASK_AGAIN);
         for node in nodes {
             if self.asked.contains_key(&node) {

@@ -23,7 +23,7 @@ use crate::certificates;
 const LARGEST_GROUP: usize = 20_000;
 /// After a failed commit the same messages are tried again this much later.
 const RETRY: Duration = Duration::from_secs(1);
-/// While nothing comes, what is missing is looked for this often.
+/// What is missing, and what ends soon, is looked for this often.
 const LOOK: Duration = Duration::from_secs(1);
 
 /// Carries messages from the broker to the store, and new readings on to detection.
@@ -49,6 +49,7 @@ impl IntakeLoop {
     /// Runs until the intake hands out nothing more.
     pub(crate) async fn run(mut self, mut events: mpsc::Receiver<IntakeEvent>) {
         let mut group = Group::default();
+        let mut looked = Instant::now();
         loop {
             match tokio::time::timeout(LOOK, events.recv()).await {
                 Ok(Some(event)) => self.take(event, &mut group),
@@ -63,9 +64,11 @@ impl IntakeLoop {
                 }
             }
             self.commit(&mut group).await;
-            self.look_after_edge_nodes();
-            let soon = certificates::warning(&self.certificates, self.clock.now());
-            self.troubles.note(Work::Connecting, soon.map_or(Ok(()), |text| Err(anyhow!(text))));
+            if looked.elapsed() >= LOOK {
+                self.look_after_edge_nodes();
+                self.look_at_certificates();
+                looked = Instant::now();
+            }
         }
     }
 
@@ -167,5 +170,10 @@ impl IntakeLoop {
         if let Some(host) = &self.host {
             host.ask(nodes.to_be_asked());
         }
+    }
+
+    fn look_at_certificates(&self) {
+        let soon = certificates::warning(&self.certificates, self.clock.now());
+        self.troubles.note(Work::Connecting, soon.map_or(Ok(()), |text| Err(anyhow!(text))));
     }
 }

@@ -96,6 +96,9 @@ fn every_example_is_in_order() {
         let settings = load(&examples_folder().join(name)).unwrap_or_else(|faults| panic!("{faults}"));
         assert!(!settings.plant.signals.is_empty(), "{name}");
     }
+    let packaged = examples_folder().join("../deploy/debian/plant.toml");
+    let settings = load(&packaged).unwrap_or_else(|faults| panic!("{faults}"));
+    assert_eq!(settings.data_dir, Path::new("/var/lib/ovenward"), "where the service may write");
 }
 
 /// The example with every default that it shows behind a `#` written out.
