@@ -83,9 +83,7 @@ impl Node {
             }
         };
         let told = results.iter().flatten().map(|reading| reading.time).max();
-        let sent = sent(&payload, received);
-        let believable = Some(sent).filter(|sent| *sent <= received + FUTURE_ALLOWANCE);
-        self.heard.newest = self.heard.newest.max(told.max(believable).unwrap_or_default());
+        self.heard.newest = self.heard.newest.max(told.unwrap_or_default()).max(sent(&payload, received));
         results
     }
 
@@ -178,8 +176,7 @@ impl Node {
             let result = reading(map, signal, name, birth, metric, payload, received);
             let still = result.as_ref().ok().filter(|_| topic.kind == MessageKind::Birth).cloned();
             results.push(result);
-            let still = still.and_then(|reading| still_holds(reading, metric, sent(payload, received)));
-            results.extend(still.map(|reading| payload::check_time(reading, received)));
+            results.extend(still.and_then(|reading| still_holds(reading, metric, sent(payload, received))).map(Ok));
         }
         if !unnamed.is_empty() {
             results.push(Err(rejection_of_unnamed(&source, birth.is_some(), &unnamed)));
@@ -207,9 +204,10 @@ fn number(payload: &Payload) -> Option<u8> {
     payload.seq.and_then(|number| u8::try_from(number).ok())
 }
 
-/// When a message was sent; when it was received, if it does not say.
+/// When a message was sent; when it was received, if it does not say, or says what cannot be.
 fn sent(payload: &Payload, received: Timestamp) -> Timestamp {
-    payload.timestamp.and_then(time).unwrap_or(received)
+    let told = payload.timestamp.and_then(time);
+    told.filter(|sent| *sent <= received + FUTURE_ALLOWANCE).unwrap_or(received)
 }
 
 fn time(milliseconds: u64) -> Option<Timestamp> {

@@ -1,4 +1,5 @@
 #![allow(clippy::unwrap_used)]
+use proptest::prelude::*;
 use prost::Message;
 use reading::{LineIndex, Quality, Quantity, Signal, SignalId, Value};
 
@@ -306,14 +307,16 @@ fn a_payload_of_something_else_and_a_stranger_are_rejected() {
 }
 
 /// Payloads that an independent library (pysparkplug 0.6.1, from PyPI) has encoded.
+const BIRTH: &str = "0880a0f1c2b13412120a0562645365711880a0f1c2b1342004580312220a105a6f6e6520312f44657720706f696e74100b189898f1c2b134200965cdcc9042121a0a0750726f64756374100c1880a0f1c2b134200c7a045438303012170a064f6666736574100d1880a0f1c2b134200250d8ff0312160a0752756e6e696e67100e1880a0f1c2b134200b700112160a074e6f7468696e67100f1880a0f1c2b134200a38011800";
+const DATA: &str = "08e8a7f1c2b134120e100b18e8a7f1c2b13465000091421211100c1880f38ebeb13428017a0452303630120d100d18e8a7f1c2b13450d7ff031801";
+const DEATH: &str = "0880a0f1c2b13412120a0562645365711880a0f1c2b13420045803";
+
+fn bytes(hex: &str) -> Vec<u8> {
+    (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect()
+}
+
 #[test]
 fn payloads_of_another_encoder_are_read() {
-    const BIRTH: &str = "0880a0f1c2b13412120a0562645365711880a0f1c2b1342004580312220a105a6f6e6520312f44657720706f696e74100b189898f1c2b134200965cdcc9042121a0a0750726f64756374100c1880a0f1c2b134200c7a045438303012170a064f6666736574100d1880a0f1c2b134200250d8ff0312160a0752756e6e696e67100e1880a0f1c2b134200b700112160a074e6f7468696e67100f1880a0f1c2b134200a38011800";
-    const DATA: &str = "08e8a7f1c2b134120e100b18e8a7f1c2b13465000091421211100c1880f38ebeb13428017a0452303630120d100d18e8a7f1c2b13450d7ff031801";
-    const DEATH: &str = "0880a0f1c2b13412120a0562645365711880a0f1c2b13420045803";
-    let bytes = |hex: &str| {
-        (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect::<Vec<u8>>()
-    };
     let of = |metric: &str, quantity| Signal {
         tag: format!("Mill/gate#{metric}").into(),
         payload: PayloadFormat::Sparkplug { metric: metric.into() },
@@ -339,4 +342,25 @@ fn payloads_of_another_encoder_are_read() {
     assert_eq!(data[1], (SignalId(1), Timestamp(1_799_990_000_000_000), text("R060"), Quality::Good));
     assert_eq!(data[2].2, number(-41.0));
     assert_eq!(say("NDEATH", DEATH).len(), 5);
+}
+
+proptest! {
+    #[test]
+    fn bytes_that_were_damaged_on_their_way_bring_nothing_down(
+        damage in prop::collection::vec((0..200_usize, any::<u8>()), 1..8),
+        kind in prop::sample::select(vec!["NBIRTH/gate", "NDATA/gate", "NDEATH/gate", "DBIRTH/gate/oven", "DDATA/gate/oven"]),
+    ) {
+        let mut plant = Plant::born();
+        let mut payload = bytes(BIRTH);
+        for (at, byte) in damage {
+            let place = at % payload.len();
+            payload[place] ^= byte;
+        }
+        let damaged = plant.nodes.receive(&signals(), &format!("spBv1.0/Mill/{kind}"), &payload, at(9));
+        prop_assert!(damaged.is_some());
+        plant.nodes.take_notes();
+        plant.say("NBIRTH/gate", 0, vec![bd_seq(9)]);
+        let born = plant.device_birth(1, 2, 3);
+        prop_assert_eq!(told(born).len(), 2, "the next birth puts everything right");
+    }
 }
