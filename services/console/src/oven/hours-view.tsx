@@ -7,6 +7,7 @@ import { useView } from "../state/view";
 import { panels as panelsOf, within } from "./columns";
 import { csv, save } from "./csv";
 import { HoursTable } from "./hours-table";
+import { useInks } from "./inks";
 import { drawPicture } from "./picture";
 import { TimePanel } from "./time-panel";
 
@@ -16,6 +17,7 @@ export function HoursView({ history, line }: { history: History; line: LineStatu
   const [{ humidity }] = usePreferences();
   const [zoom, setZoom] = useState<[number, number] | null>(null);
   const charts = useRef<HTMLDivElement>(null);
+  const inks = useInks();
 
   const panels = useMemo(() => panelsOf(history, HUMIDITY[humidity], units), [history, humidity, units]);
   const times = useMemo(() => history.time.map((time) => Date.parse(time)), [history]);
@@ -44,7 +46,7 @@ export function HoursView({ history, line }: { history: History; line: LineStatu
       </div>
       <div ref={charts} class="charts">
         {panels.map((panel) => (
-          <TimePanel key={panel.title + panel.unit + panel.columns.length} panel={panel} times={times} rises={history.rises} shown={shown} onZoom={setZoom} />
+          <TimePanel key={panel.title + panel.unit + panel.columns.length} panel={panel} inks={inks} times={times} rises={history.rises} shown={shown} onZoom={setZoom} />
         ))}
       </div>
       <p class="legend">Drag across a chart to zoom; vertical marks are rises of the band speed. Figures are means of {history.step_s} s.</p>

@@ -11,29 +11,31 @@ export interface Inks {
   shades: string[];
 }
 
-/** A custom property as the browser resolves it for the theme that holds. */
-function resolve(name: string): string {
-  const probe = document.createElement("span");
-  probe.style.color = `var(--${name})`;
-  document.body.append(probe);
-  const { color } = getComputedStyle(probe);
-  probe.remove();
-  return color;
-}
-
+/** Custom properties as the browser resolves them for the theme that holds: one element is asked for all of them. */
 function readInks(): Inks {
-  return {
-    ink: resolve("ink"), quiet: resolve("quiet"), rule: resolve("rule"), ground: resolve("panel"), mark: resolve("edge"),
-    shades: [resolve("shade-1"), resolve("shade-2"), resolve("shade-3")],
+  const probe = document.createElement("span");
+  document.body.append(probe);
+  const resolve = (name: string) => {
+    probe.style.color = `var(--${name})`;
+    return getComputedStyle(probe).color;
   };
+  const inks = {
+    ink: resolve("ink"), quiet: resolve("quiet"), rule: resolve("rule"), ground: resolve("panel"), mark: resolve("edge"),
+    shades: ["shade-1", "shade-2", "shade-3"].map(resolve),
+  };
+  probe.remove();
+  return inks;
 }
 
-/** The colours now, read anew when the theme changes. */
+/** The colours now, read anew when the theme changes; the same object as long as they are the same. */
 export function useInks(): Inks {
   const [{ theme }] = usePreferences();
   const [inks, setInks] = useState(readInks);
   useEffect(() => {
-    const read = () => setInks(readInks());
+    const read = () => {
+      const now = readInks();
+      setInks((known) => (JSON.stringify(known) === JSON.stringify(now) ? known : now));
+    };
     // The theme is set on the document by an effect of its own, which runs after this one.
     const timer = setTimeout(read, 0);
     const dark = matchMedia("(prefers-color-scheme: dark)");

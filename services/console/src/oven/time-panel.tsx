@@ -4,12 +4,13 @@ import type { Rise } from "../api/line";
 import { usePreferences } from "../state/preferences";
 import { useView } from "../state/view";
 import type { Panel } from "./columns";
-import { useInks } from "./inks";
+import type { Inks } from "./inks";
 import { options } from "./time-options";
 
 /** One quantity over time. A person who cannot see it finds the same figures in the table below the charts. */
-export function TimePanel({ panel, times, rises, shown, onZoom }: {
+export function TimePanel({ panel, inks, times, rises, shown, onZoom }: {
   panel: Panel;
+  inks: Inks;
   times: number[];
   rises: Rise[];
   shown: [number, number];
@@ -17,9 +18,9 @@ export function TimePanel({ panel, times, rises, shown, onZoom }: {
 }) {
   const { clock } = useView();
   const [{ hours }] = usePreferences();
-  const inks = useInks();
   const place = useRef<HTMLDivElement>(null);
   const chart = useRef<uPlot | null>(null);
+  const drawn = useRef<unknown[]>([]);
   const newest = useRef({ rises, onZoom });
   newest.current = { rises, onZoom };
 
@@ -34,7 +35,10 @@ export function TimePanel({ panel, times, rises, shown, onZoom }: {
     }), data(times, panel), at);
     made.setScale("x", { min: shown[0] / 1000, max: shown[1] / 1000 });
     chart.current = made;
-    const fitted = new ResizeObserver(() => made.setSize({ width: at.clientWidth, height: made.height }));
+    drawn.current = [times, panel, ...shown];
+    const fitted = new ResizeObserver(() => {
+      if (at.clientWidth !== made.width) made.setSize({ width: at.clientWidth, height: made.height });
+    });
     fitted.observe(at);
     return () => {
       fitted.disconnect();
@@ -44,6 +48,8 @@ export function TimePanel({ panel, times, rises, shown, onZoom }: {
   }, [inks, hours, panel.title, panel.unit]);
 
   useEffect(() => {
+    if ([times, panel, ...shown].every((one, index) => one === drawn.current[index])) return;
+    drawn.current = [times, panel, ...shown];
     chart.current?.setData(data(times, panel), false);
     chart.current?.setScale("x", { min: shown[0] / 1000, max: shown[1] / 1000 });
   }, [times, panel, shown[0], shown[1]]);
