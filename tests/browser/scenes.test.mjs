@@ -3,7 +3,10 @@
 import assert from "node:assert/strict";
 import { after, before, describe, test } from "node:test";
 import { assertQuiet, assertUsable, go, launch, open, SCREENS } from "./support/browser.mjs";
-import { recorded } from "./support/served.mjs";
+import { recorded, recordedAnswer } from "./support/served.mjs";
+
+const [NEWER, OLDER] = recordedAnswer("transit-runs").items.map((run) => run.id);
+const REVIEW = "#/rate-changes/review?line=tunnel-1&product=T800&speed=1.42";
 
 let browser;
 let served;
@@ -32,6 +35,8 @@ for (const screen of SCREENS) {
     const places = [
       "#/alerts", "#/ovens/tunnel-2", "#/shifts", "#/shifts/tunnel-2/2026-11-25/late", "#/normals",
       "#/normals/tunnel-2%2FB400%2F2?against=tunnel-2%2FB400%2F1", "#/plant", "#/nowhere",
+      "#/rate-changes", REVIEW, "#/rate-changes/tunnel-1%2Frate%2F1", "#/energy", "#/energy?line=tunnel-2", "#/energy?line=tunnel-3&by=product",
+      "#/transit-runs", `#/transit-runs/${NEWER}?against=${OLDER}`,
     ];
     for (const place of places) {
       test(`page ${place}`, async () => {

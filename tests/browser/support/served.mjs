@@ -3,7 +3,7 @@
 
 import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
-import { existsSync, mkdtempSync, rmSync } from "node:fs";
+import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 
@@ -65,4 +65,9 @@ export async function recorded() {
   assert.ok(existsSync(join(console, "dist/index.html")), "npm run build in services/console builds the console");
   const { base, end } = await started(process.execPath, [vite, "preview", "--host", "127.0.0.1", "--port", "0"], { cwd: console }, /(http:\/\/127\.0\.0\.1:\d+)\//);
   return { base: `${base}/console/`, end };
+}
+
+/** What the recorded bakery answers to a question. */
+export function recordedAnswer(path) {
+  return JSON.parse(readFileSync(join(ROOT, "services/console/fixtures/recorded", `${path}.json`), "utf8"));
 }

@@ -34,6 +34,7 @@ export function AlertPage({ id }: { id: string }) {
     <PageFrame title={`${lineName(status, alert.line)}: ${trouble(alert)}`}
       aside={<p class="links"><a href={link(["ovens", alert.line])}>The oven</a><a href={link(["alerts"])}>All alerts</a></p>}>
       <Summary alert={alert} />
+      <RiseReview record={answer.value} alert={alert} />
       <div class="alert-columns">
         <div>
           <Evidence alert={alert} />
@@ -46,6 +47,15 @@ export function AlertPage({ id }: { id: string }) {
       </div>
     </PageFrame>
   );
+}
+
+/** A rise that nobody looked at before it was made says so, and leads to the review that it wants. */
+function RiseReview({ record, alert }: { record: AlertRecord | null; alert: Alert }) {
+  const review = record?.review;
+  if (!review) return null;
+  if (review.rate_change) return <p class="rise-review">This rise is <a href={link(["rate-changes", review.rate_change])}>{review.words}</a>.</p>;
+  const asked = { line: alert.line, product: alert.product ?? "", speed: String(alert.speed?.after ?? "") };
+  return <p class="rise-review"><strong>{sentence(review.words)}.</strong> Nobody agreed to this rise before it was made. <a href={link(["rate-changes", "review"], asked)}>Review this speed now</a></p>;
 }
 
 /** Never “100 %”: evidence makes a thing likely, not certain. */

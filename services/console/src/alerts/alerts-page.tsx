@@ -1,8 +1,10 @@
 import { useEffect } from "preact/hooks";
-import type { Alert, Page, Suppression } from "../api/types";
+import type { Alert, Suppression } from "../api/types";
+import { LineFilter } from "../parts/line-filter";
+import { Older } from "../parts/older";
 import { Awaited, PageFrame } from "../parts/page";
-import { useAnswer } from "../state/answer";
-import { replaceQuery, type Route } from "../state/route";
+import { useList } from "../state/list";
+import type { Route } from "../state/route";
 import { useView } from "../state/view";
 import { calling, isQuiet, isUnanswered, kindName, lineName, stands } from "../words/alert";
 import { AlertTable } from "./alert-table";
@@ -12,7 +14,7 @@ import { Rates } from "./rates";
 export function AlertsPage({ route }: { route: Route }) {
   const { status } = useView();
   const line = route.query.get("line") ?? "";
-  const answer = useAnswer<Page<Alert>>("/alerts", { line, limit: 200 });
+  const answer = useList<Alert>("/alerts", { line, limit: 200 });
   // The list is asked for again when the live picture says that something has changed.
   const changes = status.alerts.map((alert) => alert.id + alert.state + (alert.comments?.length ?? 0)).join();
   useEffect(answer.ask, [changes]);
@@ -28,8 +30,8 @@ export function AlertsPage({ route }: { route: Route }) {
               <AlertTable title="Standing" empty="No alert stands." alerts={calling(page.items)} />
               <AlertTable title="Returned to normal, not yet acknowledged" alerts={over.filter(isUnanswered)} />
               <AlertTable title="Kept quiet" alerts={quiet} />
-              <AlertTable title="Past" empty="No other alert was raised in the last 30 days." alerts={over.filter((alert) => !isUnanswered(alert))} />
-              {page.next && <p class="quiet">Older alerts are listed by <code>ovenward alerts --from</code>.</p>}
+              <AlertTable title="Past" empty="No other alert was raised." alerts={over.filter((alert) => !isUnanswered(alert))} />
+              <Older more={answer.more} />
             </>
           );
         }}
@@ -37,19 +39,6 @@ export function AlertsPage({ route }: { route: Route }) {
       <Suppressions items={status.suppressions.filter((item) => line === "" || item.line === line)} />
       <Rates line={line} />
     </PageFrame>
-  );
-}
-
-export function LineFilter({ route, value }: { route: Route; value: string }) {
-  const { status } = useView();
-  return (
-    <label class="filter">
-      <span>Oven</span>
-      <select value={value} onChange={(event) => replaceQuery(route, { line: event.currentTarget.value })}>
-        <option value="">all</option>
-        {status.lines.map((line) => <option key={line.id} value={line.id}>{line.name}</option>)}
-      </select>
-    </label>
   );
 }
 

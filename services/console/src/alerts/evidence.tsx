@@ -13,10 +13,10 @@ export function Evidence({ alert }: { alert: Alert }) {
   return (
     <section class="panel evidence">
       <h2>Evidence</h2>
-      <div class="evidence-zones" aria-hidden="true">
+      <div class="zone-pictures" aria-hidden="true">
         {zones.map((zone) => <ZonePicture key={zone.zone} zone={zone} calls={alert.priority} />)}
       </div>
-      <p class="legend evidence-legend" aria-hidden="true">
+      <p class="legend picture-legend" aria-hidden="true">
         <span><i class="key-before" /> before</span>
         <span><i class="key-observed" /> as judged</span>
         <span><i class="key-expected" /> expected</span>

@@ -1,15 +1,14 @@
 import type { AlertRates } from "../api/records";
-import type { Page } from "../api/types";
 import { decimals } from "../figures/number";
 import { Awaited } from "../parts/page";
-import { useAnswer } from "../state/answer";
+import { useWholeList } from "../state/list";
 import { useView } from "../state/view";
 import { lineName } from "../words/alert";
 import { Scroll } from "../parts/scroll";
 
 /** How often alerts call, by line and shift, beside the targets of ISA-18.2. */
 export function Rates({ line }: { line: string }) {
-  const answer = useAnswer<Page<AlertRates>>("/alerts/rates", { limit: 500 });
+  const answer = useWholeList<AlertRates>("/alerts/rates");
   return (
     <section class="panel">
       <h2>How often alerts call, against the targets of ISA-18.2</h2>

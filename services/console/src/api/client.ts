@@ -19,7 +19,7 @@ export class ApiProblem extends Error {
   }
 }
 
-type Query = Record<string, string | number | null | undefined>;
+export type Query = Record<string, string | number | null | undefined>;
 
 /** `path` under the API with what `query` has to say. */
 export function address(path: string, query: Query = {}): string {
@@ -35,6 +35,11 @@ export function get<T>(path: string, query: Query = {}, signal?: AbortSignal): P
 export function send<T>(method: "POST" | "DELETE", path: string, body?: unknown): Promise<T> {
   const headers = { "content-type": "application/json" };
   return call<T>(address(path), body === undefined ? { method, headers } : { method, headers, body: JSON.stringify(body) });
+}
+
+/** Sends a file as it is. */
+export function upload<T>(path: string, query: Query, file: Blob, type: string): Promise<T> {
+  return call<T>(address(path, query), { method: "POST", headers: { "content-type": type }, body: file });
 }
 
 async function call<T>(url: string, init: RequestInit): Promise<T> {

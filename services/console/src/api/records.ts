@@ -6,6 +6,8 @@ import type { Alert, AlertState, Maybe } from "./types";
 export interface AlertRecord {
   alert: Alert;
   history: AlertChange[];
+  /** The review behind a rise of the band; none of an alert that is about no rise. */
+  review?: Maybe<{ rate_change: Maybe<string>; words: string }>;
 }
 
 /** One change of an alert: who did what, when. */
@@ -177,6 +179,14 @@ export interface QuarantinedPayload {
   bytes: number;
   reason: string;
   detail: string;
+}
+
+/** `/audit` */
+export interface AuditEntry {
+  id: number;
+  time: string;
+  who: string;
+  what: string;
 }
 
 /** `/session` */

@@ -6,6 +6,8 @@ import { NO_FIGURE } from "./number";
 export class Clock {
   private readonly zone: string;
   private readonly hour12: boolean;
+  /** A formatter is dear to make, and a page writes hundreds of times. */
+  private readonly formats = new Map<string, Intl.DateTimeFormat>();
   /** Not every browser knows an offset as a time zone: there the time is moved and written as UTC. */
   private readonly shiftMs: number;
 
@@ -46,16 +48,39 @@ export class Clock {
 
   /** `2026-10-06` on the bakery's wall. */
   isoDate(at: string | number): string {
-    return new Intl.DateTimeFormat("en-CA", { timeZone: this.zone, year: "numeric", month: "2-digit", day: "2-digit" })
-      .format(new Date(new Date(at).getTime() + this.shiftMs));
+    return this.format("en-CA", { year: "numeric", month: "2-digit", day: "2-digit" }).format(new Date(new Date(at).getTime() + this.shiftMs));
+  }
+
+  /** The moment at which the wall shows `2026-10-06T14:02`, or at which a date begins there; RFC 3339 UTC, none of what is no time. */
+  instant(wall: string): string | null {
+    const utc = Date.parse(/^\d{4}-\d{2}-\d{2}$/.test(wall) ? `${wall}T00:00Z` : `${wall}Z`);
+    if (Number.isNaN(utc)) return null;
+    // The offset at the guess may be that before a change of the clocks; the second look is right.
+    const moment = [0, 1].reduce((guess) => utc - this.offsetMs(guess), utc);
+    return new Date(moment).toISOString();
+  }
+
+  /** How far the wall's clock is ahead of UTC, ms. */
+  private offsetMs(at: number): number {
+    if (this.shiftMs !== 0) return this.shiftMs;
+    const parts = this.format("en-CA", { year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", hourCycle: "h23" })
+      .formatToParts(new Date(at));
+    const part = (type: Intl.DateTimeFormatPartTypes) => Number(parts.find((one) => one.type === type)?.value);
+    return Date.UTC(part("year"), part("month") - 1, part("day"), part("hour"), part("minute")) - Math.floor(at / 60e3) * 60e3;
   }
 
   private write(at: Maybe<string | number>, options: Intl.DateTimeFormatOptions): string {
     if (at === null || at === undefined) return NO_FIGURE;
     const date = new Date(new Date(at).getTime() + this.shiftMs);
     if (Number.isNaN(date.getTime())) return NO_FIGURE;
-    const cycle = this.hour12 ? "h12" : "h23";
-    return new Intl.DateTimeFormat("en-GB", { timeZone: this.zone, hourCycle: cycle, ...options }).format(date);
+    return this.format("en-GB", { hourCycle: this.hour12 ? "h12" : "h23", ...options }).format(date);
+  }
+
+  private format(locale: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+    const key = locale + JSON.stringify(options);
+    const known = this.formats.get(key) ?? new Intl.DateTimeFormat(locale, { timeZone: this.zone, ...options });
+    this.formats.set(key, known);
+    return known;
   }
 }
 

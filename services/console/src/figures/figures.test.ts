@@ -1,8 +1,8 @@
 import { describe, expect, test } from "vitest";
 import { ago, Clock, stretch } from "./clock";
-import { bytes, count, decimals, NO_FIGURE, range, signed } from "./number";
+import { bytes, count, decimals, money, NO_FIGURE, range, signed, typed } from "./number";
 import { beyond, placeInBand, sideOf } from "./side";
-import { figure, withUnit } from "./units";
+import { figure, tonnes, withUnit } from "./units";
 
 describe("figures", () => {
   test("carry as many decimals as wanted, a true minus, and no minus before zero", () => {
@@ -23,10 +23,24 @@ describe("figures", () => {
   test("that are large stay readable", () => {
     expect(count(1284310)).toBe("1\u202f284\u202f310");
     expect(count(999)).toBe("999");
+    expect(count(-1284310)).toBe("\u22121\u202f284\u202f310");
+    expect(count(-128431)).toBe("\u2212128\u202f431");
     expect(bytes(0)).toBe("0 bytes");
     expect(bytes(3_240_000_000)).toBe("3.2 GB");
     expect(bytes(512_300)).toBe("512 kB");
   });
+});
+
+test("money carries its currency, and is a dash where nobody has configured prices", () => {
+  expect(money(12840.4, "GBP")).toBe("12\u202f840\u00a0GBP");
+  expect(money(-1234.5, "EUR", 2)).toBe("\u22121\u202f234.50\u00a0EUR");
+  expect(money(3, null, 1)).toBe("3.0");
+  expect(money(null, "GBP")).toBe(NO_FIGURE);
+});
+
+test("a number is typed with a point or a comma, and nothing is none", () => {
+  expect([" 1.42", "1,42"].map(typed)).toEqual([1.42, 1.42]);
+  expect(["", " ", "fast", "1.2.3"].map(typed)).toEqual([Number.NaN, Number.NaN, Number.NaN, Number.NaN]);
 });
 
 describe("units", () => {
@@ -37,6 +51,13 @@ describe("units", () => {
     expect(figure(45.359237, "steam_kg_h", "us")).toBe("100");
     expect(figure(10, "temperature_step_c", "us")).toBe("18");
     expect(figure(41.8, "moisture_pct", "us")).toBe("41.8");
+    // 1 short ton = 2000 lb = 907.18474 kg: less energy goes into one than into a metric ton.
+    expect(figure(tonnes(907.18474), "mass_t", "us")).toBe("1.00");
+    expect(figure(400, "energy_kwh_t", "us")).toBe("363");
+    expect(figure(45.359237, "mass_kg", "us")).toBe("100");
+    expect(figure(tonnes(null), "mass_t", "us")).toBe(NO_FIGURE);
+    // 1 oz/ft² = 28.349523125 g / 0.09290304 m².
+    expect(figure(305.15, "condensate_g_m2", "us")).toBe("1.00");
   });
 
   test("of the metric system", () => {
@@ -94,4 +115,16 @@ describe("the clock on the wall", () => {
     expect([40e3, 12 * 60e3, 3 * 3600e3 + 5 * 60e3, 2 * 3600e3, 50 * 3600e3].map(stretch)).toEqual(["40 s", "12 min", "3 h 5 min", "2 h", "2 days"]);
     expect(ago("2026-10-06T13:02:00Z", "2026-10-06T13:45:00Z")).toBe("43 min ago");
   });
+});
+
+test("what the wall shows is a moment, also on the days on which the clocks change", () => {
+  const london = new Clock("Europe/London", "24");
+  expect(london.instant("2026-10-25")).toBe("2026-10-24T23:00:00.000Z");
+  expect(london.instant("2026-10-26")).toBe("2026-10-26T00:00:00.000Z");
+  expect(london.instant("2026-03-29T14:02")).toBe("2026-03-29T13:02:00.000Z");
+  // At three in New York the clocks have gone back an hour; at three UTC they have not.
+  expect(new Clock("America/New_York", "24").instant("2026-11-01T03:00:30")).toBe("2026-11-01T08:00:30.000Z");
+  expect(new Clock("+05:30", "24").instant("2026-10-06T05:30")).toBe("2026-10-06T00:00:00.000Z");
+  expect(london.instant("2026-13-06")).toBeNull();
+  expect(london.instant("")).toBeNull();
 });

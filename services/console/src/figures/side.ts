@@ -1,4 +1,5 @@
 import type { Maybe } from "../api/types";
+import { isFigure } from "./number";
 
 /** Where a figure lies against the normal's band. */
 export type Side = "above" | "within" | "below" | "unjudged";
@@ -20,8 +21,4 @@ export function placeInBand(value: Maybe<number>, low: Maybe<number>, high: Mayb
   if (sideOf(value, low, high) === "unjudged" || high === low) return null;
   const middle = ((low as number) + (high as number)) / 2;
   return ((value as number) - middle) / (((high as number) - (low as number)) / 2);
-}
-
-function isFigure(value: Maybe<number>): value is number {
-  return value !== null && value !== undefined && Number.isFinite(value);
 }

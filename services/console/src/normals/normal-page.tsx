@@ -1,12 +1,13 @@
 import type { Normal } from "../api/records";
-import type { Page } from "../api/types";
 import { count, decimals, range } from "../figures/number";
 import { convert, measure, withUnit } from "../figures/units";
 import { Awaited, PageFrame } from "../parts/page";
 import { useAnswer } from "../state/answer";
+import { useWholeList } from "../state/list";
 import { link, replaceQuery, type Route } from "../state/route";
 import { useView } from "../state/view";
 import { lineName, sentence } from "../words/alert";
+import { productName } from "../words/line";
 import { Decide } from "./decide";
 import { Difference } from "./difference";
 import { Scroll } from "../parts/scroll";
@@ -14,7 +15,7 @@ import { Scroll } from "../parts/scroll";
 /** One normal: what it was learned from, what it expects, how it differs from another, and who let it hold. */
 export function NormalPage({ id, route }: { id: string; route: Route }) {
   const answer = useAnswer<Normal>(`/normals/${id.split("/").map(encodeURIComponent).join("/")}`);
-  const all = useAnswer<Page<Normal>>("/normals", { limit: 500 });
+  const all = useWholeList<Normal>("/normals");
   const against = route.query.get("against") ?? "";
   return (
     <PageFrame title={`Normal ${id}`} aside={<p class="links"><a href={link(["normals"])}>All normals</a></p>}>
@@ -55,7 +56,7 @@ function LearnedFrom({ normal }: { normal: Normal }) {
       <h2>What it was learned from</h2>
       <dl class="facts">
         <div><dt>Oven</dt><dd><a href={link(["ovens", normal.line])}>{lineName(status, normal.line)}</a></dd></div>
-        <div><dt>Product</dt><dd>{model?.products.find((product) => product.code === normal.product)?.name ?? normal.product}</dd></div>
+        <div><dt>Product</dt><dd>{productName(model, normal.product)}</dd></div>
         <div><dt>Standing</dt><dd>{sentence(normal.standing)}{normal.by && ` by ${normal.by}`}{normal.at && `, ${clock.date(normal.at)}`}</dd></div>
         <div><dt>Days</dt><dd>{clock.date(normal.learned_from)} to {clock.date(normal.learned_to)}</dd></div>
         <div><dt>Baking</dt><dd>{decimals(normal.hours, 1)} h in {normal.runs} runs</dd></div>

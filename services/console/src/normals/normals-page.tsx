@@ -1,17 +1,17 @@
 import type { Normal } from "../api/records";
-import type { Page } from "../api/types";
 import { decimals, range } from "../figures/number";
 import { convert, measure } from "../figures/units";
 import { Awaited, PageFrame } from "../parts/page";
-import { useAnswer } from "../state/answer";
+import { useWholeList } from "../state/list";
 import { link } from "../state/route";
 import { useView } from "../state/view";
 import { lineName, sentence } from "../words/alert";
+import { productName } from "../words/line";
 import { Scroll } from "../parts/scroll";
 
 /** Every normal, oven by oven: which hold, which wait to be approved, and what they were learned from. */
 export function NormalsPage() {
-  const answer = useAnswer<Page<Normal>>("/normals", { limit: 500 });
+  const answer = useWholeList<Normal>("/normals");
   return (
     <PageFrame title="Normals">
       <Awaited answer={answer} missing="This service does not list its normals.">
@@ -44,7 +44,7 @@ function LineNormals({ line, normals }: { line: string; normals: Normal[] }) {
             {normals.map((normal) => (
               <tr key={normal.id} class={normal.standing}>
                 <th scope="row"><a href={link(["normals", normal.id])}>{normal.id}</a></th>
-                <td>{model?.products.find((product) => product.code === normal.product)?.name ?? normal.product}</td>
+                <td>{productName(model, normal.product)}</td>
                 <td>{sentence(normal.standing)}{normal.by && <span class="quiet"> by {normal.by}</span>}</td>
                 <td class="nowrap">{clock.date(normal.learned_from)} to {clock.date(normal.learned_to)}</td>
                 <td class="figure">{decimals(normal.hours, 1)}</td>

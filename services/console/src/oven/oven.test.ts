@@ -3,7 +3,6 @@ import type { History } from "../api/line";
 import { HUMIDITY } from "../figures/units";
 import { panels, within } from "./columns";
 import { cell, csv } from "./csv";
-import { depth, scaleOf } from "./scale";
 
 const history: History = {
   line: "tunnel-1", from: "2026-10-06T12:00:00Z", to: "2026-10-06T12:01:00Z", step_s: 30,
@@ -12,22 +11,6 @@ const history: History = {
   zones: [{ zone: 1, air_temperature_c: [232.1, 232], dew_point_c: [75.4, 75.5], moisture_pct: [38, 38.2], humidity_ratio: [0.381, 0.384], exhaust_damper_pct: [null, null] }],
   rises: [],
 };
-
-describe("the scale of a picture", () => {
-  test("has round marks and holds every figure", () => {
-    expect(scaleOf([41.8, 6.2, null], true)).toEqual({ bottom: 0, top: 60, marks: [0, 20, 40, 60] });
-    expect(scaleOf([222.3, 246.9], false)).toEqual({ bottom: 220, top: 250, marks: [220, 230, 240, 250] });
-  });
-
-  test("stands without a figure, or with figures that are all alike", () => {
-    for (const scale of [scaleOf([], true), scaleOf([5, 5], false), scaleOf([0], true)]) {
-      expect(scale.top).toBeGreaterThan(scale.bottom);
-      expect(scale.marks.length).toBeGreaterThan(1);
-    }
-    expect(depth(30, { bottom: 0, top: 60, marks: [] })).toBe(50);
-    expect(depth(90, { bottom: 0, top: 60, marks: [] })).toBe(0);
-  });
-});
 
 describe("the hours", () => {
   const shown = panels(history, HUMIDITY["dew-point"], "us");

@@ -1,11 +1,11 @@
 import type { Figure, Profile, ZoneProfile } from "../api/line";
 import type { LineStatus } from "../api/types";
 import { decimals } from "../figures/number";
+import { depth, scaleOf, type Scale } from "../figures/scale";
 import { sideOf } from "../figures/side";
 import { convert, measure, type HumidityQuantity } from "../figures/units";
 import { stretches, WIDTH } from "../ovens/ribbon-path";
 import { useView } from "../state/view";
-import { depth, scaleOf, type Scale } from "./scale";
 
 type ProfileQuantity = HumidityQuantity | "air_temperature_c";
 

@@ -1,7 +1,7 @@
 import type { Priority } from "../api/types";
 
 /** What a mark says; each has a shape of its own, so that colour never says it alone. */
-export type Sign = Priority | "normal" | "rising" | "unknown" | "quiet";
+export type Sign = Priority | "normal" | "rising" | "unknown" | "quiet" | "done";
 
 const PATHS: Record<Sign, string> = {
   high: "M12 1 23 12 12 23 1 12Z",
@@ -11,6 +11,7 @@ const PATHS: Record<Sign, string> = {
   rising: "M4 15 12 7l8 8",
   unknown: "M12 3a9 9 0 1 0 .01 0Z",
   quiet: "M5 4v16M12 4v16",
+  done: "M3 13l6 6L21 5",
 };
 
 /** A mark beside words that say the same. `answered` draws it hollow: somebody sees to it. */

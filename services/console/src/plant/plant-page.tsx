@@ -1,25 +1,30 @@
-import type { Gap, Quarantine, StoreSize } from "../api/records";
-import type { Page } from "../api/types";
+import type { Gap, StoreSize } from "../api/records";
 import { stretch } from "../figures/clock";
 import { bytes, count, decimals } from "../figures/number";
+import { Older } from "../parts/older";
 import { Awaited, PageFrame } from "../parts/page";
 import { useAnswer } from "../state/answer";
+import { useList } from "../state/list";
+import { may, useSession } from "../state/session";
 import { useView } from "../state/view";
 import { plain, sentence } from "../words/alert";
+import { Changes } from "./changes";
+import { QuarantineList } from "./quarantine-list";
 import { Signals } from "./signals";
-import { Scroll } from "../parts/scroll";
 
 const EVERY_MS = 10000;
 
 /** Whether the service hears the plant and keeps what it hears. */
 export function PlantPage() {
+  const session = useSession();
   return (
     <PageFrame title="Plant">
       <Service />
       <Signals />
       <Store />
       <Gaps />
-      <QuarantineList />
+      {may(session, "engineer") && <QuarantineList />}
+      {may(session, "admin") && <Changes />}
     </PageFrame>
   );
 }
@@ -73,7 +78,7 @@ const CAUSES: Record<string, string> = {
 };
 
 function Gaps() {
-  const answer = useAnswer<Page<Gap>>("/gaps", { limit: 100 });
+  const answer = useList<Gap>("/gaps", { limit: 50 });
   const { clock, now } = useView();
   return (
     <section class="panel">
@@ -91,39 +96,7 @@ function Gaps() {
           </ul>
         )}
       </Awaited>
-    </section>
-  );
-}
-
-function QuarantineList() {
-  const answer = useAnswer<Quarantine>("/quarantine", { limit: 50 });
-  const { clock, now } = useView();
-  return (
-    <section class="panel">
-      <h2>Quarantine: messages that gave no reading</h2>
-      <Awaited answer={answer} missing="This service does not tell its quarantine.">
-        {(quarantine) => quarantine.items.length === 0 ? <p class="quiet">Every message could be read.</p> : (
-          <>
-            <p>{quarantine.counts.map(({ reason, count: number }) => `${count(number)} ${plain(reason)}`).join(", ")}</p>
-            <Scroll>
-              <table>
-                <thead><tr><th scope="col">Received</th><th scope="col">Topic</th><th scope="col">Payload</th><th scope="col">Why</th></tr></thead>
-                <tbody>
-                  {quarantine.items.map((item) => (
-                    <tr key={item.id}>
-                      <td class="nowrap">{clock.moment(item.received, now)}</td>
-                      <th scope="row"><code>{item.topic}</code></th>
-                      <td><code>{item.payload}</code></td>
-                      <td>{item.detail}</td>
-                    </tr>
-                  ))}
-                </tbody>
-              </table>
-            </Scroll>
-            <p class="quiet">Once the config is put right, <code>ovenward quarantine replay</code> reads them again.</p>
-          </>
-        )}
-      </Awaited>
+      <Older more={answer.more} />
     </section>
   );
 }

@@ -1,24 +1,25 @@
 import { useState } from "preact/hooks";
 import type { Signal } from "../api/records";
-import type { Page } from "../api/types";
 import { stretch } from "../figures/clock";
 import { decimals, NO_FIGURE } from "../figures/number";
 import { Choice } from "../parts/choice";
 import { Mark } from "../parts/mark";
 import { Awaited } from "../parts/page";
-import { useAnswer } from "../state/answer";
+import { useWholeList } from "../state/list";
 import { useView } from "../state/view";
 import { lineName, sentence } from "../words/alert";
 import { Scroll } from "../parts/scroll";
 
 const STATES: Record<string, string> = { fresh: "fresh", old: "too old", unheard: "never heard" };
 
+const EVERY_MS = 5000;
+
 /** Whether a signal wants a look: too old, never heard, or told by the plant to be poor. */
 const isPoor = (signal: Signal): boolean => signal.state !== "fresh" || (signal.quality !== null && signal.quality !== undefined && signal.quality !== "good");
 
 /** Every configured signal with its last value, the poor ones first. */
 export function Signals() {
-  const answer = useAnswer<Page<Signal>>("/signals", { limit: 500 }, 5000);
+  const answer = useWholeList<Signal>("/signals", {}, EVERY_MS);
   const [which, setWhich] = useState<"poor" | "all">("poor");
   return (
     <section class="panel">

@@ -9,6 +9,9 @@ export const PLACES: readonly (readonly [string, string])[] = [
   ["ovens", "Ovens"],
   ["alerts", "Alerts"],
   ["shifts", "Shifts"],
+  ["rate-changes", "Rate changes"],
+  ["energy", "Energy"],
+  ["transit-runs", "Transit runs"],
   ["normals", "Normals"],
   ["plant", "Plant"],
 ];

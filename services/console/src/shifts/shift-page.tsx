@@ -1,7 +1,7 @@
 import type { Normal, Shift, ShiftTable } from "../api/records";
-import type { Page } from "../api/types";
 import { Awaited, PageFrame } from "../parts/page";
 import { useAnswer } from "../state/answer";
+import { useList, useWholeList } from "../state/list";
 import { link, replaceQuery, type Route } from "../state/route";
 import { useView } from "../state/view";
 import { lineName } from "../words/alert";
@@ -17,7 +17,7 @@ export function ShiftPage({ route }: { route: Route }) {
   const path = (parts: string[]) => `/shifts/${parts.map(encodeURIComponent).join("/")}`;
   const answer = useAnswer<ShiftTable>(path([line, date, shift]));
   const other = useAnswer<ShiftTable>(against === "" ? null : path([line, ...against.split(" ")]));
-  const normals = useAnswer<Page<Normal>>("/normals", { limit: 500 });
+  const normals = useWholeList<Normal>("/normals");
 
   return (
     <PageFrame title={`${lineName(status, line)}: ${shift} shift of ${date}`}
@@ -42,7 +42,7 @@ export function ShiftPage({ route }: { route: Route }) {
 }
 
 function Against({ route, line, own, value }: { route: Route; line: string; own: string; value: string }) {
-  const shifts = useAnswer<Page<Shift>>("/shifts", { line, limit: 200 });
+  const shifts = useList<Shift>("/shifts", { line });
   const { clock } = useView();
   const others = (shifts.value?.items ?? []).filter((shift) => shift.line === line && `${shift.date} ${shift.shift}` !== own);
   return (

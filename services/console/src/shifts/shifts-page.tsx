@@ -1,7 +1,7 @@
 import type { Shift } from "../api/records";
-import type { Page } from "../api/types";
+import { Older } from "../parts/older";
 import { Awaited, PageFrame } from "../parts/page";
-import { useAnswer } from "../state/answer";
+import { useList } from "../state/list";
 import { link } from "../state/route";
 import { useView } from "../state/view";
 import { lineName } from "../words/alert";
@@ -9,7 +9,7 @@ import { Scroll } from "../parts/scroll";
 
 /** Every shift that is kept: days and shifts downwards, ovens across. */
 export function ShiftsPage() {
-  const answer = useAnswer<Page<Shift>>("/shifts", { limit: 500 });
+  const answer = useList<Shift>("/shifts");
   return (
     <PageFrame title="Shifts">
       <section class="panel">
@@ -17,6 +17,7 @@ export function ShiftsPage() {
         <Awaited answer={answer} missing="This service does not list its shifts.">
           {(page) => page.items.length === 0 ? <p class="empty">No shift is kept yet.</p> : <Calendar shifts={page.items} />}
         </Awaited>
+        <Older more={answer.more} />
       </section>
     </PageFrame>
   );

@@ -1,5 +1,5 @@
 import type { Advice } from "../api/types";
-import { decimals } from "../figures/number";
+import { decimals, isFigure } from "../figures/number";
 import { withUnit } from "../figures/units";
 import type { UnitSystem } from "../state/preferences";
 import { plain, sentence } from "./alert";
@@ -8,7 +8,7 @@ import { plain, sentence } from "./alert";
 export function order(advice: Advice, units: UnitSystem): string {
   const exhaust = (verb: string) => {
     const where = advice.zone ? `${verb} the exhaust of zone ${advice.zone}` : `${verb} the exhaust`;
-    return given(advice.to_pct) ? `${where} to ${decimals(advice.to_pct, 0)} %` : where;
+    return isFigure(advice.to_pct) ? `${where} to ${decimals(advice.to_pct, 0)} %` : where;
   };
   switch (advice.step) {
     case "check-steam-valve":
@@ -18,9 +18,9 @@ export function order(advice: Advice, units: UnitSystem): string {
     case "close-exhaust":
       return exhaust("Close");
     case "slow-band":
-      return given(advice.to_m_min) ? `Slow the band to ${withUnit(advice.to_m_min, "band_speed_m_min", units)}` : "Slow the band";
+      return isFigure(advice.to_m_min) ? `Slow the band to ${withUnit(advice.to_m_min, "band_speed_m_min", units)}` : "Slow the band";
     case "raise-temperature":
-      return given(advice.by_c) ? `Raise the temperature by ${withUnit(advice.by_c, "temperature_step_c", units)}` : "Raise the temperature";
+      return isFigure(advice.by_c) ? `Raise the temperature by ${withUnit(advice.by_c, "temperature_step_c", units)}` : "Raise the temperature";
     case "check-damper":
       return advice.zone ? `Check the damper of zone ${advice.zone}` : "Check the damper";
     case "check-burner":
@@ -28,8 +28,4 @@ export function order(advice: Advice, units: UnitSystem): string {
     default:
       return sentence(plain(advice.step));
   }
-}
-
-function given(value: number | null | undefined): boolean {
-  return value !== null && value !== undefined;
 }

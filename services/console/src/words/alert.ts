@@ -6,6 +6,10 @@ export const plain = (code: string): string => code.replaceAll("-", " ");
 /** With a capital letter. */
 export const sentence = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
+/** `a, b and c`. */
+export const listed = (names: readonly string[]): string =>
+  names.length < 2 ? names.join("") : `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`;
+
 const FINDINGS: Record<string, string> = {
   "carryover": "overloaded",
   "steam-short": "too little steam",

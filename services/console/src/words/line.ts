@@ -1,4 +1,5 @@
-import type { LineStatus } from "../api/types";
+import type { Lines } from "../api/line";
+import type { LineStatus, Maybe } from "../api/types";
 import { plain } from "./alert";
 
 const STATES: Record<string, string> = {
@@ -8,6 +9,11 @@ const STATES: Record<string, string> = {
   heating: "heating up",
   stopped: "band stopped",
 };
+
+/** The name of a product; its code, where the config no longer knows it. */
+export function productName(model: Lines | null, code: Maybe<string>): string {
+  return model?.products.find((product) => product.code === code)?.name ?? code ?? "unknown";
+}
 
 /** What the line is doing. */
 export const stateWords = (state: string): string => STATES[state] ?? plain(state);

@@ -1,3 +1,6 @@
+import type { Maybe } from "../api/types";
+import { isFigure } from "./number";
+
 /** A vertical scale with round marks. */
 export interface Scale {
   bottom: number;
@@ -6,8 +9,8 @@ export interface Scale {
 }
 
 /** The scale that holds these figures with about four marks; from 0 where the quantity has a true zero. */
-export function scaleOf(figures: (number | null | undefined)[], fromZero: boolean): Scale {
-  const known = figures.filter((figure): figure is number => figure !== null && figure !== undefined && Number.isFinite(figure));
+export function scaleOf(figures: Maybe<number>[], fromZero: boolean): Scale {
+  const known = figures.filter(isFigure);
   const highest = known.length === 0 ? 1 : Math.max(...known);
   const lowest = fromZero || known.length === 0 ? 0 : Math.min(...known);
   const step = roundStep((highest - lowest || Math.abs(highest) || 1) / 4);
