@@ -116,13 +116,19 @@ fn decode_signal(id: SignalId, signal: &Signal, payload: &[u8], received: Timest
     check(signal, Reading { signal: id, time, value, quality }, received)
 }
 
-/// Holds a reading against the clock and the signal's limits. Backfilled rows pass here too.
+/// Holds a reading against the clock and the signal's limits; one of bad quality only against the clock, since its value
+/// is not believed anyway. Backfilled rows pass here too.
 ///
 /// # Errors
 /// The rejection, with the limit that was passed.
 pub fn check(signal: &Signal, reading: Reading, now: Timestamp) -> Result<Reading, Rejection> {
-    let reading = check_time(reading, now)?;
-    if let Value::Number(raw) = reading.value {
+    if reading.time > now + FUTURE_ALLOWANCE {
+        let ahead = (reading.time - now).as_seconds();
+        return Err(Rejection::new(Reason::FutureTime, format!("{} is {ahead:.0} s ahead of the clock", reading.time)));
+    }
+    if let Value::Number(raw) = reading.value
+        && reading.quality != Quality::Bad
+    {
         let scaled = raw * signal.scale + signal.offset;
         let (low, high) = (signal.min.unwrap_or(f64::NEG_INFINITY), signal.max.unwrap_or(f64::INFINITY));
         if !(low..=high).contains(&scaled) {
@@ -132,18 +138,6 @@ pub fn check(signal: &Signal, reading: Reading, now: Timestamp) -> Result<Readin
                 format!("{scaled} {unit} is outside {low} to {high} {unit}"),
             ));
         }
-    }
-    Ok(reading)
-}
-
-/// Holds a reading against the clock alone.
-///
-/// # Errors
-/// It is too far ahead.
-pub fn check_time(reading: Reading, now: Timestamp) -> Result<Reading, Rejection> {
-    if reading.time > now + FUTURE_ALLOWANCE {
-        let ahead = (reading.time - now).as_seconds();
-        return Err(Rejection::new(Reason::FutureTime, format!("{} is {ahead:.0} s ahead of the clock", reading.time)));
     }
     Ok(reading)
 }

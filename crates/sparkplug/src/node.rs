@@ -253,8 +253,7 @@ fn reading(
     let is_text = signal.quantity.is_text();
     let value = match said {
         Said::Nothing => {
-            let without = Reading::without_value(id, is_text, time);
-            return payload::check_time(without, received);
+            return payload::check(signal, Reading::without_value(id, is_text, time), received);
         }
         Said::Number(number) if is_text => Value::Text(number.to_string().into()),
         Said::Number(number) => Value::Number(number),

@@ -16,7 +16,7 @@ pub(crate) type TagId = i64;
 /// A tag the store knows, in the present config or not.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Tag {
-    /// Its name: the topic, or `topic#pointer`.
+    /// Its name: the topic, `topic#pointer`, or of Sparkplug `GROUP/NODE/DEVICE#metric`.
     pub name: String,
     /// The line it belonged to when last configured.
     pub line: String,

@@ -15,7 +15,7 @@ pub struct Row {
     pub place: u64,
     /// RFC 3339, or a count since 1970.
     pub time: String,
-    /// The topic, or `topic#pointer`.
+    /// The topic, `topic#pointer`, or of Sparkplug `GROUP/NODE/DEVICE#metric`.
     pub tag: String,
     /// The value in text.
     pub value: String,
@@ -57,6 +57,44 @@ pub fn reading(row: &Row, signals: &SignalMap, now: Timestamp) -> Result<Reading
             code.parse().map_err(|_| format!("{code:?} is no quality; write good, uncertain, bad or 0 to 255"))?,
         ),
     };
-    let value = payload::value_from_text(signal, &row.value).map_err(|rejection| rejection.detail)?;
-    payload::check(signal, Reading { signal: id, time, value, quality }, now).map_err(|rejection| rejection.detail)
+    let is_text = signal.quantity.is_text();
+    let reading = if is_text && quality == Quality::Bad && row.value.is_empty() {
+        Reading::without_value(id, is_text, time)
+    } else {
+        let value = payload::value_from_text(signal, &row.value).map_err(|rejection| rejection.detail)?;
+        Reading { signal: id, time, value, quality }
+    };
+    payload::check(signal, reading, now).map_err(|rejection| rejection.detail)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use reading::{LineIndex, PayloadFormat, Quantity, Signal, Value};
+
+    use super::*;
+
+    #[test]
+    fn a_metric_of_an_edge_node_is_a_tag_like_any_other_and_may_have_no_value() {
+        let source = "Millbrook/gateway-1/tunnel-1";
+        let signal = Signal {
+            tag: format!("{source}#product").into(),
+            payload: PayloadFormat::Sparkplug { metric: "product".into() },
+            ..Signal::of_topic(source, LineIndex(0), None, Quantity::Product)
+        };
+        let signals = SignalMap::new(vec![signal]);
+        let read = |value: &str, quality: &str| {
+            let row = Row {
+                place: 1,
+                time: "2026-11-02T06:00:00Z".into(),
+                tag: format!("{source}#product"),
+                value: value.into(),
+                quality: Some(quality.into()),
+            };
+            reading(&row, &signals, Timestamp::parse("2026-11-02T07:00:00Z").unwrap())
+        };
+        assert_eq!(read("T800", "good").unwrap().value, Value::Text("T800".into()));
+        assert_eq!(read("", "bad").unwrap().quality, Quality::Bad, "what `export` writes where a node has died");
+        assert!(read("", "good").is_err());
+    }
 }

@@ -72,6 +72,7 @@ fn every_fault_has_its_reason() {
     assert_eq!(reason(&json, "{\"value\":1,\"time\":1800000301}"), Reason::FutureTime);
     assert_eq!(reason(&number, "400.1"), Reason::OutsideLimits);
     assert!(one(&json, "{\"value\":1,\"time\":1800000299}").is_ok());
+    assert_eq!(one(&json, "{\"value\":9000,\"quality\":\"bad\"}").unwrap().quality, Quality::Bad);
 }
 
 #[test]

@@ -21,7 +21,7 @@ use crate::serve::App;
 pub struct Signal {
     /// Its name in the store and in files.
     pub tag: String,
-    /// The MQTT topic.
+    /// The MQTT topic; of Sparkplug the edge node or its device.
     pub topic: String,
     /// What it measures, as in the config.
     pub quantity: String,

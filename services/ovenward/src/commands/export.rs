@@ -149,27 +149,34 @@ struct TaggedReading {
     reading: Reading,
 }
 
+/// What a tag is.
+const TAG: &str = "The MQTT topic, topic#pointer, or of Sparkplug GROUP/NODE/DEVICE#metric.";
+
 /// As `backfill` takes them: a product code stands in `text`.
 const READINGS: &[Column<TaggedReading>] = &[
     Column::time("time", "When it was measured.", |row| Some(row.reading.time)),
-    Column::text("tag", "The MQTT topic, or topic#pointer.", |row| Some(row.tag.to_string())),
+    Column::text("tag", TAG, |row| Some(row.tag.to_string())),
     Column::number("value", "as sent", "What the plant sent, before scale and unit.", |row| row.reading.value.number()),
     Column::text("text", "A text, such as a product code, in place of a number.", |row| match &row.reading.value {
         Value::Text(text) => Some(text.to_string()),
         Value::Number(_) => None,
     }),
-    Column::count("quality", "192 good, 64 uncertain, 0 bad.", |row| Some(i64::from(row.reading.quality.code()))),
+    Column::count(
+        "quality",
+        "192 good, 64 uncertain, 0 bad: wrong, or none at all (then value is 0 or text empty).",
+        |row| Some(i64::from(row.reading.quality.code())),
+    ),
 ];
 
 /// CSV has one column for numbers and texts, as `backfill` reads it.
 const READINGS_CSV: &[Column<TaggedReading>] = &[
     Column::time("time", "When it was measured.", |row| Some(row.reading.time)),
-    Column::text("tag", "The MQTT topic, or topic#pointer.", |row| Some(row.tag.to_string())),
+    Column::text("tag", TAG, |row| Some(row.tag.to_string())),
     Column::text("value", "What the plant sent, before scale and unit.", |row| match &row.reading.value {
         Value::Text(text) => Some(text.to_string()),
         Value::Number(number) => Some(number.to_string()),
     }),
-    Column::text("quality", "good, uncertain or bad.", |row| {
+    Column::text("quality", "good, uncertain or bad: wrong, or none at all (then value is 0 or empty).", |row| {
         Some(match row.reading.quality {
             Quality::Good => "good".into(),
             Quality::Uncertain => "uncertain".into(),
