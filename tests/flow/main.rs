@@ -3,7 +3,9 @@
 #![allow(clippy::unwrap_used)]
 
 mod answer;
+mod api;
 mod bad_input;
+mod certificate;
 mod commands;
 mod day;
 mod encrypted;
@@ -16,3 +18,4 @@ mod rate;
 mod reload;
 mod slip;
 mod transit;
+mod visitor;

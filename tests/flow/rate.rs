@@ -13,7 +13,7 @@ use store::RateChangeRecord;
 use crate::plant::Plant;
 
 /// Thirty-two hours of one oven and one product, in which its crews answer every change of speed; learned from and approved.
-fn learned() -> Plant {
+pub(crate) fn learned() -> Plant {
     let place = Plant::new();
     let start: DateTime<Utc> = "2026-06-02T05:00:00Z".parse().unwrap();
     let mut bakery = Bakery::millbrook_single();

@@ -74,6 +74,32 @@ impl Store {
         })
     }
 
+    /// The alerts asked for, the newest first, at most so many: those that come after the one of this id, if it is
+    /// named. None after an id that is not kept.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn newest_alerts(
+        &self,
+        query: &AlertQuery,
+        standing: bool,
+        after: Option<&str>,
+        limit: usize,
+    ) -> Result<Vec<AlertRecord>, StoreError> {
+        self.inner.database.read("list the newest alerts", |snapshot| {
+            let mut select = snapshot.prepare_cached(
+                "SELECT id, line, kind, state, began, raised, ended, json FROM alert
+                 WHERE raised >= ifnull(?1, raised) AND (?2 IS NULL OR raised < ?2)
+                   AND line = ifnull(?3, line) AND state = ifnull(?4, state) AND (NOT ?5 OR ended IS NULL)
+                   AND (?6 IS NULL OR (raised, id) < (SELECT raised, id FROM alert WHERE id = ?6))
+                 ORDER BY raised DESC, id DESC LIMIT ?7",
+            )?;
+            let (from, to) = (query.from.map(|time| time.0), query.to.map(|time| time.0));
+            let asked = params![from, to, query.line, query.state, standing, after, limit];
+            Ok(select.query_map(asked, alert)?.collect::<Result<_, _>>()?)
+        })
+    }
+
     /// The alerts that are not over, in the order in which they were raised.
     ///
     /// # Errors

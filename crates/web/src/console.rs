@@ -1,6 +1,5 @@
 //! The console: the files that `build.rs` made of services/console, inside the program.
 
-use axum::Router;
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
@@ -9,6 +8,7 @@ use rust_embed::RustEmbed;
 
 use crate::page;
 use crate::problem::Problem;
+use crate::routes::Route;
 use crate::serve::App;
 
 #[derive(RustEmbed)]
@@ -25,8 +25,8 @@ const LEFT_OUT: &str = "the console is not built in and / shows the plain status
     install Node 20.19 or later and build again";
 
 /// `/` and all that the console needs; the plain status page stays under `/plain`.
-pub(crate) fn routes() -> Router<App> {
-    Router::new().route("/", get(front)).route("/plain", get(plain)).route("/console/{*path}", get(file))
+pub(crate) fn routes() -> [Route; 3] {
+    [("/", get(front)), ("/plain", get(plain)), ("/console/{*path}", get(file))]
 }
 
 /// Says in the log how to get the console, should it be missing.

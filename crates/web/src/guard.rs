@@ -34,7 +34,11 @@ pub(crate) async fn secure(request: Request, next: Next) -> Response {
 
 /// Refuses a request that was meant for another host. Without this, a web page anywhere could point its own
 /// name at 127.0.0.1 and read the plant through the browser of whoever opens it.
-pub(crate) async fn refuse_foreign_host(State(bound): State<SocketAddr>, request: Request, next: Next) -> Response {
+pub(crate) async fn refuse_foreign_host(
+    State((bound, scheme)): State<(SocketAddr, &'static str)>,
+    request: Request,
+    next: Next,
+) -> Response {
     let authority = request.uri().authority().cloned().or_else(|| {
         let host = request.headers().get(header::HOST)?;
         Authority::try_from(host.as_bytes()).ok()
@@ -42,7 +46,7 @@ pub(crate) async fn refuse_foreign_host(State(bound): State<SocketAddr>, request
     match authority {
         None => Problem::new(StatusCode::BAD_REQUEST, "The request names no host. Send a Host header.").into_response(),
         Some(authority) if bound.ip().is_loopback() && !is_loopback(authority.host()) => {
-            let detail = format!("Nothing here answers for {}. Open http://{bound}/ instead.", authority.host());
+            let detail = format!("Nothing here answers for {}. Open {scheme}://{bound}/ instead.", authority.host());
             Problem::new(StatusCode::MISDIRECTED_REQUEST, detail).into_response()
         }
         Some(_) => next.run(request).await,

@@ -16,7 +16,7 @@ use axum::response::{IntoResponse, Response};
 use futures_util::stream;
 use serde::Serialize;
 use tokio::sync::watch;
-use tokio::time::{Instant, sleep, timeout};
+use tokio::time::{sleep, timeout};
 
 use crate::api::{NumberedAlert, ask};
 use crate::problem::Problem;
@@ -28,8 +28,6 @@ const PACE: Duration = Duration::from_secs(1);
 const KEEP_ALIVE: Duration = Duration::from_secs(15);
 /// The newest changes of alerts kept ready; who is further behind is told from the store.
 const READY: usize = 256;
-/// Who has not taken an event for so long is let go, and may come back.
-const PATIENCE: Duration = Duration::from_secs(60);
 /// The name of a header of server-sent events.
 const LAST_EVENT_ID: &str = "last-event-id";
 
@@ -92,7 +90,6 @@ struct Listener {
     /// The number of the last change that was told; none before the first event.
     told: Option<i64>,
     ready: VecDeque<Bytes>,
-    taken: Instant,
     began: bool,
 }
 
@@ -110,7 +107,7 @@ pub(crate) async fn live(State(app): State<App>, headers: HeaderMap) -> Result<R
     }
     let (news, stopping) = (app.news.clone(), app.stopping.clone());
     let ready = VecDeque::new();
-    let listener = Listener { app, news, stopping, told: told.flatten(), ready, taken: Instant::now(), began: false };
+    let listener = Listener { app, news, stopping, told: told.flatten(), ready, began: false };
     let events = stream::unfold(listener, |mut listener| async move {
         let event = listener.next().await?;
         Some((Ok::<_, Infallible>(event), listener))
@@ -120,11 +117,8 @@ pub(crate) async fn live(State(app): State<App>, headers: HeaderMap) -> Result<R
 }
 
 impl Listener {
-    /// The next event, or none once the service stops, nobody tells the status any more, or the client was too slow.
+    /// The next event, or none once the service stops or nobody tells the status any more.
     async fn next(&mut self) -> Option<Bytes> {
-        if self.began && self.taken.elapsed() > PATIENCE {
-            return None;
-        }
         while self.ready.is_empty() {
             let mut stopping = self.stopping.clone();
             let waited = tokio::select! {
@@ -140,7 +134,6 @@ impl Listener {
                 Err(_) => self.ready.push_back(Bytes::from_static(b": still here\n\n")),
             }
         }
-        self.taken = Instant::now();
         self.ready.pop_front()
     }
 

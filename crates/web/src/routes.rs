@@ -5,7 +5,7 @@ use std::net::SocketAddr;
 use axum::extract::State;
 use axum::http::{Method, StatusCode, Uri, header};
 use axum::response::{Html, IntoResponse, Response};
-use axum::routing::get;
+use axum::routing::{MethodRouter, get};
 use axum::{Json, Router, middleware};
 
 use crate::api::{Names, check_date};
@@ -13,37 +13,48 @@ use crate::problem::Problem;
 use crate::serve::App;
 use crate::sign_in::admit;
 use crate::status::PlantStatus;
-use crate::{api, console, guard, live, page};
+use crate::{api, console, guard, live, page, sheet};
 
 const STYLE: &str = include_str!("../assets/plant.css");
 const API_STYLE: &str = include_str!("../assets/api.css");
 const SCRIPT: &str = include_str!("../assets/plant.js");
 
-/// A sheet is a page of its own with its style inside, and runs nothing.
-const SHEET_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; \
-    form-action 'none'; frame-ancestors 'none'";
+/// A path, and what answers under it.
+pub(crate) type Route = (&'static str, MethodRouter<App>);
 
-/// Every route, behind the guard.
+/// Every route, behind the guard. `admit` stands before each method that a path has: what none has is told so to
+/// everybody.
 pub(crate) fn router(app: App, bound: SocketAddr) -> Router {
-    Router::new()
-        .merge(console::routes())
-        .route("/fragment/plant", get(plant_fragment))
-        .route("/assets/plant.css", get(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], STYLE)))
-        .route("/assets/api.css", get(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], API_STYLE)))
-        .route("/assets/plant.js", get(([(header::CONTENT_TYPE, "text/javascript; charset=utf-8")], SCRIPT)))
-        .route("/shifts/{line}/{date}/{shift}", get(shift_sheet))
-        .route("/api/v1/status", get(status))
-        .route("/api/v1/live", get(live::live))
-        .route("/metrics", get(metrics))
-        .route("/healthz", get("ok"))
-        .route("/readyz", get(readiness))
-        .merge(api::router())
+    let scheme = if app.sources.certificate.is_some() { "https" } else { "http" };
+    let admit = middleware::from_fn_with_state(app.clone(), admit);
+    let guarded = |methods: MethodRouter<App>| methods.route_layer(admit.clone());
+    let routes = routes().into_iter().chain(console::routes());
+    let router = routes.fold(Router::new(), |router, (path, methods)| router.route(path, guarded(methods)));
+    router
+        .merge(api::router(guarded))
         .fallback(nothing_here)
         .method_not_allowed_fallback(wrong_method)
-        .layer(middleware::from_fn_with_state(app.clone(), admit))
-        .layer(middleware::from_fn_with_state(bound, guard::refuse_foreign_host))
+        .layer(middleware::from_fn_with_state((bound, scheme), guard::refuse_foreign_host))
         .layer(middleware::from_fn(guard::secure))
         .with_state(app)
+}
+
+fn routes() -> Vec<Route> {
+    let text = |kind: &'static str, text: &'static str| get(([(header::CONTENT_TYPE, kind)], text));
+    vec![
+        ("/fragment/plant", get(plant_fragment)),
+        ("/assets/plant.css", text("text/css; charset=utf-8", STYLE)),
+        ("/assets/api.css", text("text/css; charset=utf-8", API_STYLE)),
+        ("/assets/plant.js", text("text/javascript; charset=utf-8", SCRIPT)),
+        ("/shifts/{line}/{date}/{shift}", get(shift_sheet)),
+        ("/rate-changes/review", get(api::review_sheet)),
+        ("/transit-runs/{id}", get(api::run_sheet)),
+        ("/api/v1/status", get(status)),
+        ("/api/v1/live", get(live::live)),
+        ("/metrics", get(metrics)),
+        ("/healthz", get("ok")),
+        ("/readyz", get(readiness)),
+    ]
 }
 
 /// What stands inside the page's `main`, for a page that is already open.
@@ -83,9 +94,9 @@ async fn shift_sheet(
 ) -> Result<Response, Problem> {
     check_date(&date)?;
     let missing = format!("There is no sheet of shift \"{shift}\" of line \"{line}\" on {date}.");
-    let sheet = tokio::task::spawn_blocking(move || (app.sources.shift_sheet)(&line, &date, &shift)).await;
-    match sheet {
-        Ok(Some(sheet)) => Ok(([(header::CONTENT_SECURITY_POLICY, SHEET_POLICY)], Html(sheet)).into_response()),
+    let made = tokio::task::spawn_blocking(move || (app.sources.shift_sheet)(&line, &date, &shift)).await;
+    match made {
+        Ok(Some(html)) => Ok(sheet::sheet(html)),
         Ok(None) => Err(Problem::new(StatusCode::NOT_FOUND, missing)),
         Err(error) => {
             tracing::error!(%error, "a shift sheet could not be made");
@@ -100,6 +111,6 @@ async fn nothing_here(uri: Uri) -> Problem {
 }
 
 async fn wrong_method(method: Method, uri: Uri) -> Problem {
-    let detail = format!("{} can only be read, not used with {method}.", uri.path());
+    let detail = format!("{} is not there for {method}. /api lists what is, and Allow names it.", uri.path());
     Problem::new(StatusCode::METHOD_NOT_ALLOWED, detail)
 }

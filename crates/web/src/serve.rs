@@ -11,10 +11,11 @@ use tokio::sync::{Semaphore, watch};
 use tokio::time::sleep;
 
 use crate::api::Answers;
+use crate::certificate::Certificate;
 use crate::live::News;
 use crate::sign_in::Desk;
 use crate::status::PlantStatus;
-use crate::{console, live, routes};
+use crate::{connections, console, live, routes};
 
 /// What is left to clients that are in the middle of something once the service stops.
 const GRACE: Duration = Duration::from_millis(800);
@@ -40,6 +41,8 @@ pub struct Sources {
     pub shift_sheet: Arc<ShiftSheet>,
     /// The file of users; without one, only this machine can ask, and nobody signs in.
     pub users: Option<PathBuf>,
+    /// The certificate with which TLS is spoken; plain HTTP without one.
+    pub certificate: Option<Arc<Certificate>>,
     /// What the API asks.
     pub answers: Arc<dyn Answers>,
 }
@@ -57,6 +60,8 @@ pub(crate) struct App {
     pub(crate) stopping: watch::Receiver<bool>,
     /// Lets so many questions to the program pass at once.
     pub(crate) gate: Arc<Semaphore>,
+    /// The same for questions that may take long.
+    pub(crate) gate_at_length: Arc<Semaphore>,
     /// What there is to tell.
     pub(crate) news: watch::Receiver<News>,
     /// Lets people in.
@@ -74,7 +79,7 @@ impl App {
 /// clients do. Bound to loopback, it answers only to a loopback host name.
 ///
 /// # Errors
-/// What the listener reports of its own address.
+/// What the listener reports of its own address, or a certificate that TLS cannot use.
 pub async fn serve(
     listener: TcpListener,
     sources: Sources,
@@ -86,23 +91,23 @@ pub async fn serve(
     let (news, newest) = watch::channel(News::default());
     let desk = Arc::new(Desk::new(sources.users.clone(), bound.ip().is_loopback()));
     let gate = Arc::new(Semaphore::new(QUESTIONS));
-    let app = App { sources, stopping: stopping.clone(), gate, news: newest, desk };
+    let gate_at_length = Arc::new(Semaphore::new(1));
+    let app = App { sources, stopping: stopping.clone(), gate, gate_at_length, news: newest, desk };
+    let tls = app.sources.certificate.clone().map(Certificate::acceptor).transpose().map_err(io::Error::other)?;
     let writing = live::write_news(app.clone(), news, stopping.clone());
-    let serving = axum::serve(listener, routes::router(app, bound)).with_graceful_shutdown(async move {
+    let serving = connections::serve(listener, routes::router(app, bound), tls, stopping.clone());
+    let announcing = async {
         stop.await;
         announce.send_replace(true);
-    });
+    };
     let deadline = async {
         // An error means that the announcement is over, which comes to the same.
         let _ = stopping.wait_for(|stopping| *stopping).await;
         sleep(GRACE).await;
     };
-    let serving = async { tokio::join!(serving.into_future(), writing).0 };
     tokio::select! {
-        served = serving => served,
-        () = deadline => {
-            tracing::warn!("clients held their connections open; they are cut off");
-            Ok(())
-        }
+        _ = async { tokio::join!(serving, writing, announcing) } => {}
+        () = deadline => tracing::warn!("clients held their connections open; they are cut off"),
     }
+    Ok(())
 }

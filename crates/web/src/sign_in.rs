@@ -23,4 +23,4 @@ pub use role::Role;
 pub(crate) use admit::{Visitor, admit};
 pub(crate) use desk::Desk;
 pub(crate) use rights::note_roles;
-pub(crate) use routes::router;
+pub(crate) use routes::routes;

@@ -117,12 +117,25 @@ pub struct LineStatus {
     pub product: Option<String>,
     /// Band speed, m/min.
     pub band_speed_m_min: Option<f64>,
+    /// Its last change, as far back as is kept in memory.
+    pub band_speed_changed: Option<SpeedChanged>,
     /// Id of the normal that it is held against.
     pub normal: Option<String>,
     /// Time of its newest reading.
     pub newest: Option<String>,
     /// Its zones, in the direction of travel.
     pub zones: Vec<ZoneStatus>,
+}
+
+/// The last change of a band's speed, up or down.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct SpeedChanged {
+    /// When it began.
+    pub at: String,
+    /// The level before, m/min.
+    pub from_m_min: f64,
+    /// The speed now, m/min.
+    pub to_m_min: f64,
 }
 
 /// One zone of an oven.

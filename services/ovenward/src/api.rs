@@ -2,12 +2,16 @@
 
 mod alerts;
 mod changes;
+mod energy;
 mod history;
 mod kept;
 mod normals;
 mod plant;
 mod profile;
+mod rates;
+mod same;
 mod shifts;
+mod transits;
 
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
@@ -189,6 +193,14 @@ fn refusal(failure: Failure) -> Refusal {
         Failure::NoData(what) => Refusal::NotFound(what),
         Failure::Usage(why) => Refusal::Wrong(format!("{why:#}")),
         failure @ (Failure::Failed(_) | Failure::Config(_)) => Refusal::Failed(failure.to_string()),
+    }
+}
+
+/// What a command would have ended with, where the request is well made and what stands in the store refuses it.
+fn conflict(failure: Failure) -> Refusal {
+    match failure {
+        Failure::Usage(why) => Refusal::Conflict(format!("{why:#}")),
+        failure => refusal(failure),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use broker::CertificateEnd;
 use reading::{Span, Timestamp};
+use web::Certificate;
 
 /// So long before its end a certificate is warned of: time for whoever runs the plant's authority.
 const AHEAD: Span = Span::minutes(30 * 24 * 60);
@@ -18,6 +19,12 @@ pub(crate) fn warning<'a>(
     };
     let told: Vec<String> = certificates.into_iter().filter_map(told).collect();
     (!told.is_empty()).then(|| told.join(", "))
+}
+
+/// When the certificate of the console ends.
+pub(crate) fn of_console(certificate: &Certificate) -> CertificateEnd {
+    let (_, ends) = certificate.validity();
+    CertificateEnd { whose: "the console's certificate", ends_us: Timestamp::from(ends).0 }
 }
 
 /// The day of a moment, in UTC as certificates count.

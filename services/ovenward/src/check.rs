@@ -6,6 +6,7 @@ use std::path::Path;
 use broker::CertificateEnd;
 use chrono::NaiveDate;
 use reading::{Line, LineIndex, Plant, ShiftCalendar, ShiftInstance, Timestamp};
+use web::Certificate;
 
 use crate::certificates;
 use crate::config::{self, Settings};
@@ -75,7 +76,13 @@ fn describe_traffic(settings: &Settings, out: &mut dyn Write) -> io::Result<()> 
     let Settings { plant, broker, publish, data_dir, console, .. } = settings;
     let topics = settings.topics_read();
     writeln!(out, "\nkeeps data in {}", data_dir.display())?;
-    writeln!(out, "shows the console at http://{}", console.bind)?;
+    writeln!(out, "shows the console at {}", console.url())?;
+    // The config was read: its certificate can be.
+    let certificate = console.tls.clone().and_then(|files| Certificate::read(files).ok());
+    let console = certificate.as_ref().map(certificates::of_console);
+    if let Some(warning) = certificates::warning(&console, PlantClock::Machine.now()) {
+        writeln!(out, "WARNING: {warning}: renew it, or browsers refuse the console.")?;
+    }
     match &settings.sparkplug.host {
         None => writeln!(out, "writes {}/{}/... and nothing else", publish.root, plant.site)?,
         Some(id) => describe_host(settings, id, out)?,

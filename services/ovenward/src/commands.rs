@@ -8,7 +8,7 @@ mod export;
 mod learn;
 pub(crate) mod normals;
 mod quarantine;
-mod rate;
+pub(crate) mod rate;
 mod replay;
 mod serve;
 mod shifts;

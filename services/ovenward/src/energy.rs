@@ -12,8 +12,8 @@ mod row;
 mod shift;
 mod text;
 
-pub(crate) use account::{Account, Books};
+pub(crate) use account::{Account, BaselineOutcome, Books, Comparison};
 pub(crate) use finished::finished_shift;
-pub(crate) use period::By;
+pub(crate) use period::{By, shifts_on};
 pub(crate) use row::{COLUMNS, EnergyRow};
-pub(crate) use text::write_text;
+pub(crate) use text::{CAUTION, write_text};

@@ -24,18 +24,21 @@ pub(crate) fn record(change: &RateChange) -> serde_json::Result<RateChangeRecord
     })
 }
 
-/// The review behind the rise of an alert, in words; nothing for an alert that is about no rise.
-pub(crate) fn review_of(alert: &Alert, changes: &[RateChange]) -> Option<String> {
+/// The review behind the rise of an alert: its rate change, if there is one, and the same in words. Nothing for an alert
+/// that is about no rise.
+pub(crate) fn review_of<'a>(alert: &Alert, changes: &'a [RateChange]) -> Option<(Option<&'a RateChange>, String)> {
     if alert.kind != Kind::UnmatchedSpeedRise {
         return None;
     }
     let speed = alert.speed.as_ref()?;
     let reviews =
         |change: &&RateChange| change.reviews(&alert.line, alert.product.as_deref(), speed.after, alert.began);
-    Some(match changes.iter().rev().find(reviews) {
+    let found = changes.iter().rev().find(reviews);
+    let words = match found {
         Some(change) => format!("reviewed in {}, proposed by {}", change.id, change.proposed.by),
         None => "no review found".into(),
-    })
+    };
+    Some((found, words))
 }
 
 #[cfg(test)]
@@ -85,7 +88,7 @@ mod tests {
         let rise = rise();
         let before = agreed_at(rise.began - Span::minutes(60));
         let after = agreed_at(rise.began + Span::minutes(1));
-        let told = |changes: &[RateChange]| review_of(&rise, changes);
+        let told = |changes: &[RateChange]| review_of(&rise, changes).map(|(_, words)| words);
         assert_eq!(told(&[]).as_deref(), Some("no review found"));
         assert_eq!(told(&[after]).as_deref(), Some("no review found"), "agreed when it had happened");
         assert_eq!(

@@ -4,6 +4,7 @@
 //! acknowledged, detection sees it, the outbox is emptied, the broker is told goodbye. A part that
 //! fails on its own ends the whole in the same order, and says which part it was.
 
+mod certificate;
 mod clock;
 mod decoder;
 mod detection;
@@ -20,6 +21,7 @@ mod recent;
 mod recovery;
 mod shifts;
 mod sign_in;
+mod speed_change;
 mod topics;
 mod troubles;
 mod view;
@@ -107,6 +109,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let listener = TcpListener::bind(settings.console.bind)
         .await
         .with_context(|| format!("cannot listen on {} for the status page", settings.console.bind))?;
+    let certificate = settings.console.tls.clone().map(web::Certificate::read).transpose()?.map(Arc::new);
     let (views, status) =
         Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, troubles.clone());
     let api = Api::new(settings.clone(), plant.clone(), store.clone(), views.recent(), clock);
@@ -168,6 +171,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let recovery = tokio::spawn(recovery::recover(store.clone(), troubles.clone(), stopped.clone()));
     let keeping = KeepingLoop { settings: settings.store, store: store.clone(), clock, troubles: troubles.clone() };
     let keeping = tokio::spawn(keeping.run(stopped.clone()));
+    let looking_after = certificate::look_after(certificate.clone(), troubles.clone(), stopped.clone());
+    let looking_after = tokio::spawn(looking_after);
     let shifts =
         ShiftLoop { settings, plant, store, topics: topics.clone(), waiting, figures: figures.clone(), troubles };
     let shifts = tokio::spawn(shifts.run(stopped.clone()));
@@ -177,11 +182,24 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         metrics: Arc::new(move || metrics.render()),
         shift_sheet: sheet,
         users: Some(users),
+        certificate,
         answers: Arc::new(api),
     };
     let web = tokio::spawn(web::serve(listener, sources, until_true(stopped)));
 
-    let mut parts = Parts { detection, outbox, intake, host, shifts, keeping, recovery, web, publishing, intake_task };
+    let mut parts = Parts {
+        detection,
+        outbox,
+        intake,
+        host,
+        shifts,
+        keeping,
+        recovery,
+        looking_after,
+        web,
+        publishing,
+        intake_task,
+    };
     let failed = tokio::select! {
         () = &mut stop => None,
         failed = parts.first_to_end() => Some(failed),
@@ -204,6 +222,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         wait(&mut parts.shifts).await;
         wait(&mut parts.keeping).await;
         wait(&mut parts.recovery).await;
+        wait(&mut parts.looking_after).await;
         wait(&mut parts.web).await;
     };
     let in_time = tokio::time::timeout(DEADLINE, orderly).await.is_ok();
@@ -224,6 +243,7 @@ struct Parts {
     shifts: JoinHandle<()>,
     keeping: JoinHandle<()>,
     recovery: JoinHandle<()>,
+    looking_after: JoinHandle<()>,
     web: JoinHandle<std::io::Result<()>>,
     publishing: JoinHandle<()>,
     intake_task: JoinHandle<()>,
@@ -240,6 +260,7 @@ impl Parts {
             ended = &mut self.shifts => ("closing of shifts", cause(ended.map_err(Into::into))),
             ended = &mut self.keeping => ("sealing", cause(ended.map_err(Into::into))),
             ended = &mut self.recovery => ("recovery of the store", cause(ended.map_err(Into::into))),
+            ended = &mut self.looking_after => ("looking after the certificate", cause(ended.map_err(Into::into))),
             ended = &mut self.web => ("the status page", cause(ended.map_err(Into::into).and_then(|result| Ok(result?)))),
             ended = &mut self.publishing => ("the publishing client", cause(ended.map_err(Into::into))),
             ended = &mut self.intake_task => ("the receiving client", cause(ended.map_err(Into::into))),

@@ -49,7 +49,7 @@ impl<R> Column<R> {
     }
 
     /// What kind of value it has, in words.
-    fn kind(&self) -> &'static str {
+    pub(crate) fn kind(&self) -> &'static str {
         match self.value {
             Value::Text(_) => "text",
             Value::Number(_) => "number",

@@ -137,6 +137,33 @@ fn a_shelf_outlives_a_restart_and_its_end_leaves_room_for_the_next() {
     assert_eq!(open(folder.path()).alert_book().unwrap().suppressions, []);
 }
 
+#[test]
+fn the_newest_alerts_are_read_page_by_page_and_what_is_raised_meanwhile_shifts_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    // Two are raised at the same moment; one is over.
+    let at = |id: &str, hours: i64| AlertRecord { raised: MONDAY + Span(hours * HOUR.0), ..raised(id) };
+    let over = AlertRecord { ended: Some(MONDAY + Span(9 * HOUR.0)), ..at("01C", 2) };
+    for alert in [&at("01A", 1), &at("01B", 2), &over, &at("01D", 3)] {
+        put(&store, alert, change("service", "raised"), &[]);
+    }
+    let page = |query: &AlertQuery, standing, after, limit| -> Vec<String> {
+        let alerts = store.newest_alerts(query, standing, after, limit).unwrap();
+        alerts.into_iter().map(|alert| alert.id).collect()
+    };
+    let all = AlertQuery::default();
+    assert_eq!(page(&all, false, None, 2), ["01D", "01C"]);
+    put(&store, &at("01E", 4), change("service", "raised"), &[]);
+    assert_eq!(page(&all, false, Some("01C"), 2), ["01B", "01A"]);
+    assert_eq!(page(&all, false, Some("01A"), 2), [""; 0]);
+    assert_eq!(page(&all, false, Some("01X"), 2), [""; 0], "it is not kept");
+    assert_eq!(page(&all, true, None, 9), ["01E", "01D", "01B", "01A"]);
+    let early = AlertQuery { to: Some(MONDAY + Span(3 * HOUR.0)), ..AlertQuery::default() };
+    assert_eq!(page(&early, false, None, 9), ["01C", "01B", "01A"]);
+    let other = AlertQuery { line: Some("tunnel-2".into()), ..AlertQuery::default() };
+    assert_eq!(page(&other, false, None, 9), [""; 0]);
+}
+
 /// Two processes at once: one ends alerts, one answers them. Each decides on what the other has written.
 #[test]
 fn an_end_and_an_answer_at_the_same_moment_both_count() {

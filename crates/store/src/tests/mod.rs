@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod alerts;
+mod audit;
 mod backup;
 mod bounds;
 mod crash;

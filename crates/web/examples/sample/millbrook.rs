@@ -20,6 +20,7 @@ pub(crate) fn sources(status: watch::Receiver<Arc<PlantStatus>>) -> Sources {
             (line == "tunnel-1").then(|| format!("<!doctype html><title>{line} {date} {shift}</title><h1>Sheet</h1>"))
         }),
         users: None,
+        certificate: None,
         answers: Arc::new(Examples::default()),
     }
 }

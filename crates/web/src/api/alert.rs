@@ -14,14 +14,18 @@ use crate::serve::App;
 /// Which alerts are asked for; what is not set does not matter.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct AlertQuery {
-    /// When they were raised; without a beginning, the last 30 days.
+    /// When they were raised.
     pub period: Period,
     /// Id of the line.
     pub line: Option<String>,
     /// The state.
     pub state: Option<String>,
-    /// Only those that stand, whenever they were raised.
+    /// Only those that stand.
     pub standing: bool,
+    /// Only what comes after the alert of this id in the list.
+    pub after: Option<String>,
+    /// At most so many.
+    pub limit: usize,
 }
 
 /// An alert, whole: as it is published, stored and shown.
@@ -181,6 +185,18 @@ pub struct AlertRecord {
     pub alert: Alert,
     /// Every change of its state, in order of time.
     pub history: Vec<AlertChange>,
+    /// The review behind the rise of the band speed; null for an alert that is about none.
+    pub review: Option<AlertReview>,
+}
+
+/// The review behind a rise of the band speed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(example = json!({ "rate_change": "tunnel-1/rate/3", "words": "reviewed in tunnel-1/rate/3, proposed by Ann" }))]
+pub struct AlertReview {
+    /// Id of the rate change that was agreed before the rise; null where there is none.
+    pub rate_change: Option<String>,
+    /// The same in words.
+    pub words: String,
 }
 
 /// One change of an alert's state.
@@ -230,7 +246,7 @@ pub struct AlertRates {
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub(crate) struct AlertParameters {
-    /// Raised at this time or later, RFC 3339; without it, the last 30 days.
+    /// Raised at this time or later, RFC 3339.
     from: Option<String>,
     /// Raised before this time, RFC 3339.
     to: Option<String>,
@@ -238,7 +254,7 @@ pub(crate) struct AlertParameters {
     line: Option<String>,
     /// Only in this state, such as `unacknowledged`.
     state: Option<String>,
-    /// Only those that stand, whenever they were raised.
+    /// Only those that stand.
     standing: Option<bool>,
     /// The most items to send.
     #[param(minimum = 1, maximum = 500, default = 100)]
@@ -270,11 +286,13 @@ pub(crate) async fn alerts(
     Parameters(asked): Parameters<AlertParameters>,
 ) -> Result<Json<Page<Alert>>, Problem> {
     let period = period(asked.from.as_deref(), asked.to.as_deref())?;
+    let limit = Paging { limit: asked.limit, cursor: None }.limit()?;
     let standing = asked.standing.unwrap_or(false);
-    let query = AlertQuery { period, line: asked.line, state: asked.state, standing };
+    // Alerts are kept for years: the store cuts the page.
+    let (line, state, after) = (asked.line, asked.state, asked.cursor);
+    let query = AlertQuery { period, line, state, standing, after, limit: limit + 1 };
     let alerts = ask(&app, move |answers| answers.alerts(&query)).await?;
-    let paging = Paging { limit: asked.limit, cursor: asked.cursor };
-    paging.cut(alerts, |alert| alert.id.clone()).map(Json)
+    Ok(Json(Page::of_one_more(alerts, limit, |alert| alert.id.clone())))
 }
 
 /// One alert with its evidence, and who did what about it.

@@ -7,8 +7,10 @@ use utoipa::ToSchema;
 use crate::status::SuppressionStatus;
 
 use super::{
-    Alert, AlertQuery, AlertRates, AlertRecord, Gap, History, HistoryQuery, Lines, Normal, NormalDifference, Profile,
-    Quarantine, Shift, ShiftTable, Signal, StoreSize, Suppress,
+    Alert, AlertQuery, AlertRates, AlertRecord, EnergyAccount, EnergyColumn, EnergyQuery, Gap, History, HistoryQuery,
+    KeptTransitRun, Lines, Normal, NormalDifference, Party, Profile, Proposal, Quarantine, RateChange, RateQuestion,
+    RateReview, Shift, ShiftTable, Signal, StoreSize, Suppress, TransitComparison, TransitFile, TransitRun,
+    TransitSummary,
 };
 
 /// A moment, as requests name it.
@@ -69,14 +71,14 @@ pub struct AuditEntry {
 /// What the program answers. Every call may block: it is made on a thread of its own.
 ///
 /// Lists come whole and in the order in which they are shown; the API cuts them into pages.
-pub trait Answers: Send + Sync {
+pub trait Answers: RateAnswers + EnergyAnswers + TransitAnswers + Send + Sync {
     /// The lines as the config describes them.
     fn lines(&self) -> Result<Lines, Refusal>;
     /// The figures of a line over time.
     fn history(&self, line: &str, query: HistoryQuery) -> Result<History, Refusal>;
     /// The profile of a line as it is now, beside the normal at this speed.
     fn profile(&self, line: &str) -> Result<Profile, Refusal>;
-    /// Alerts, the newest first.
+    /// Alerts, the newest first, at most as many as are asked for.
     fn alerts(&self, query: &AlertQuery) -> Result<Vec<Alert>, Refusal>;
     /// One alert with what was done about it.
     fn alert(&self, id: &str) -> Result<AlertRecord, Refusal>;
@@ -122,4 +124,48 @@ pub trait Answers: Send + Sync {
     fn note(&self, who: &str, what: &str) -> Result<(), Refusal>;
     /// Who changed what, the newest first.
     fn audit(&self) -> Result<Vec<AuditEntry>, Refusal>;
+}
+
+/// What the program answers about rate changes.
+pub trait RateAnswers {
+    /// What an oven will hold at another speed. A conflict where nothing is learned that could answer.
+    fn rate_review(&self, question: &RateQuestion) -> Result<RateReview, Refusal>;
+    /// The same as a page that needs nothing else.
+    fn rate_sheet(&self, question: &RateQuestion) -> Result<String, Refusal>;
+    /// The records, the newest first.
+    fn rate_changes(&self, line: Option<&str>) -> Result<Vec<RateChange>, Refusal>;
+    /// One record.
+    fn rate_change(&self, id: &str) -> Result<RateChange, Refusal>;
+    /// Keeps a new record with what its review foretells.
+    fn propose_rate_change(&self, person: &Person, proposal: &Proposal) -> Result<RateChange, Refusal>;
+    /// Notes that somebody agrees.
+    fn agree_to_rate_change(&self, person: &Person, id: &str, role: Party) -> Result<RateChange, Refusal>;
+    /// Notes that the band runs so, since this moment or since now.
+    fn make_rate_change(&self, person: &Person, id: &str, at: Option<Moment>) -> Result<RateChange, Refusal>;
+    /// Holds what was foretold against what came, and keeps it.
+    fn look_at_rate_change(&self, person: &Person, id: &str) -> Result<RateChange, Refusal>;
+}
+
+/// What the program answers about energy.
+pub trait EnergyAnswers {
+    /// The energy account of a line.
+    fn energy(&self, query: &EnergyQuery) -> Result<EnergyAccount, Refusal>;
+    /// Its records as CSV.
+    fn energy_csv(&self, query: &EnergyQuery) -> Result<Vec<u8>, Refusal>;
+    /// What the columns of the records mean.
+    fn energy_columns(&self) -> Result<Vec<EnergyColumn>, Refusal>;
+}
+
+/// What the program answers about runs of a travelling logger.
+pub trait TransitAnswers {
+    /// Lays a run on the zones and keeps it.
+    fn keep_transit_run(&self, file: &TransitFile) -> Result<KeptTransitRun, Refusal>;
+    /// The kept runs, the newest first.
+    fn transit_runs(&self, line: Option<&str>) -> Result<Vec<TransitSummary>, Refusal>;
+    /// One run.
+    fn transit_run(&self, id: &str) -> Result<TransitRun, Refusal>;
+    /// The same as a page that needs nothing else.
+    fn transit_sheet(&self, id: &str) -> Result<String, Refusal>;
+    /// What changed from one run to another.
+    fn transit_comparison(&self, before: &str, after: &str) -> Result<TransitComparison, Refusal>;
 }

@@ -1,10 +1,13 @@
 //! One question to the program, on a thread that may block.
 
-use crate::problem::Problem;
-use crate::serve::App;
+use std::sync::Arc;
+
 use axum::http::StatusCode;
+use tokio::sync::Semaphore;
 
 use super::{Answers, Refusal};
+use crate::problem::Problem;
+use crate::serve::App;
 
 impl From<Refusal> for Problem {
     fn from(refusal: Refusal) -> Self {
@@ -26,10 +29,31 @@ pub(crate) async fn ask<T: Send + 'static>(
     app: &App,
     question: impl FnOnce(&dyn Answers) -> Result<T, Refusal> + Send + 'static,
 ) -> Result<T, Problem> {
-    // The gate is never closed.
-    let _place = app.gate.acquire().await.map_err(|_| failed())?;
+    ask_through(&app.gate, app, question).await
+}
+
+/// Asks what may take long, such as the energy of a year: one at a time, and beside the other questions, which do not
+/// wait for it.
+pub(crate) async fn ask_at_length<T: Send + 'static>(
+    app: &App,
+    question: impl FnOnce(&dyn Answers) -> Result<T, Refusal> + Send + 'static,
+) -> Result<T, Problem> {
+    ask_through(&app.gate_at_length, app, question).await
+}
+
+async fn ask_through<T: Send + 'static>(
+    gate: &Arc<Semaphore>,
+    app: &App,
+    question: impl FnOnce(&dyn Answers) -> Result<T, Refusal> + Send + 'static,
+) -> Result<T, Problem> {
+    // The gate is never closed. The question keeps its place until it is answered, also when nobody waits any more.
+    let place = gate.clone().acquire_owned().await.map_err(|_| failed())?;
     let answers = app.sources.answers.clone();
-    match tokio::task::spawn_blocking(move || question(&*answers)).await {
+    let asked = tokio::task::spawn_blocking(move || {
+        let _place = place;
+        question(&*answers)
+    });
+    match asked.await {
         Ok(answer) => answer.map_err(Problem::from),
         Err(error) => {
             tracing::error!(%error, "a request broke off");

@@ -114,7 +114,7 @@ pub(crate) struct Quieting {
 #[schema(example = json!({ "by": "Ann" }))]
 pub(crate) struct By {
     /// Who does it. Only where nobody signs in.
-    by: Option<String>,
+    pub(super) by: Option<String>,
 }
 
 /// A kind of alert that is to call nobody on a line, until a time or until it is put back.
@@ -131,18 +131,22 @@ pub struct Suppress {
 }
 
 /// The name under which somebody does something.
-fn person(visitor: &Visitor, by: Option<String>) -> Result<Person, Problem> {
+pub(super) fn person(visitor: &Visitor, by: Option<String>) -> Result<Person, Problem> {
     match (visitor.name(), by) {
         (Some(name), Some(by)) if *name != *by => {
             Err(wrong(format!("You are signed in as {name:?}. Leave \"by\" out, or sign in as {by:?}.")))
         }
         (Some(name), _) => Ok(Person(name.into())),
-        (None, Some(by)) if !by.trim().is_empty() && by.chars().count() <= 80 => Ok(Person(by.trim().into())),
+        (None, Some(by)) if !by.trim().is_empty() && by.chars().count() <= 80 => {
+            visitor.says(by.trim());
+            Ok(Person(by.trim().into()))
+        }
         (None, _) => Err(wrong("Nobody is named. Write who does it in \"by\", in at most 80 letters.")),
     }
 }
 
-fn something(name: &str, text: &str) -> Result<String, Problem> {
+/// What somebody has to say.
+pub(super) fn something(name: &str, text: &str) -> Result<String, Problem> {
     match text.trim() {
         "" => Err(wrong(format!("\"{name}\" is empty. Write what there is to say, or leave it out where you may."))),
         text => Ok(text.into()),

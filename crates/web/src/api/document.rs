@@ -6,7 +6,10 @@ use axum::http::header;
 use axum::response::{Html, IntoResponse};
 use utoipa::OpenApi;
 
-use super::{alert, change, history, line, manual, normal, profile, shift, signal, storage};
+use super::{
+    alert, change, energy, history, line, manual, normal, profile, rate_change, rate_review, shift, signal, storage,
+    transit,
+};
 use crate::sign_in::routes as people;
 use crate::{live, routes, sign_in};
 
@@ -25,6 +28,9 @@ use crate::{live, routes, sign_in};
         (name = "alerts", description = "Alerts, and what people answer"),
         (name = "shifts", description = "Shifts and their profile tables"),
         (name = "normals", description = "What is usual, and since when"),
+        (name = "rate changes", description = "A rate change reviewed before it is made, and its record"),
+        (name = "energy", description = "What lines used, what they made of it, and whether that is less than before"),
+        (name = "transit runs", description = "Runs of a travelling logger"),
         (name = "store", description = "What is kept, what is missing, what could not be read"),
         (name = "people", description = "Who signs in, and who changed what"),
     ),
@@ -34,6 +40,10 @@ use crate::{live, routes, sign_in};
         change::suppressions, change::suppress, change::release,
         shift::shifts, shift::table,
         normal::normals, normal::difference, normal::normal, change::approve, change::retire,
+        rate_review::review, rate_change::rate_changes, rate_change::rate_change, rate_change::propose,
+        rate_change::agree, rate_change::made, rate_change::follow_up,
+        energy::energy, energy::csv, energy::columns,
+        transit::runs, transit::run, transit::compare, transit::keep,
         storage::store, storage::gaps, storage::quarantine,
         people::who, people::sign_in, people::sign_out, people::audit,
     )

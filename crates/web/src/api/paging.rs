@@ -1,9 +1,9 @@
 //! Lists come in pages; a cursor leads from one to the next.
 
-use axum::http::StatusCode;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
+use super::parameters::wrong;
 use crate::problem::Problem;
 
 /// Items on a page where nobody says how many.
@@ -32,29 +32,39 @@ pub struct Page<T> {
     pub next: Option<String>,
 }
 
+impl<T> Page<T> {
+    /// The page of a list that was asked for one item more than there is room for: if it is there, there is a next page.
+    pub(crate) fn of_one_more(mut items: Vec<T>, limit: usize, key: impl Fn(&T) -> String) -> Self {
+        let more = items.len() > limit;
+        items.truncate(limit);
+        let next = items.last().filter(|_| more).map(key);
+        Self { items, next }
+    }
+}
+
 impl Paging {
+    /// The most items to send.
+    pub(crate) fn limit(&self) -> Result<usize, Problem> {
+        match self.limit.unwrap_or(USUAL) {
+            limit if (1..=MOST).contains(&limit) => Ok(limit),
+            limit => Err(wrong(format!("\"limit\" is {limit}. Write 1 to {MOST}."))),
+        }
+    }
+
     /// Cuts the page out of the whole list. The cursor is the key of the last item that was sent: what is added at the
     /// head of the list meanwhile shifts nothing.
     pub(crate) fn cut<T>(&self, items: Vec<T>, key: impl Fn(&T) -> String) -> Result<Page<T>, Problem> {
-        let limit = self.limit.unwrap_or(USUAL);
-        if !(1..=MOST).contains(&limit) {
-            let detail = format!("\"limit\" is {limit}. Write 1 to {MOST}.");
-            return Err(Problem::new(StatusCode::BAD_REQUEST, detail));
-        }
+        let limit = self.limit()?;
         let skipped = match &self.cursor {
             None => 0,
             Some(cursor) => {
                 1 + items.iter().position(|item| key(item) == *cursor).ok_or_else(|| {
-                    let detail =
-                        "The item that \"cursor\" names is no longer in the list. Begin again without a cursor.";
-                    Problem::new(StatusCode::BAD_REQUEST, detail)
+                    wrong("The item that \"cursor\" names is no longer in the list. Begin again without a cursor.")
                 })?
             }
         };
-        let more = items.len() > skipped + limit;
-        let items: Vec<T> = items.into_iter().skip(skipped).take(limit).collect();
-        let next = items.last().filter(|_| more).map(key);
-        Ok(Page { items, next })
+        let items = items.into_iter().skip(skipped).take(limit + 1).collect();
+        Ok(Page::of_one_more(items, limit, key))
     }
 }
 

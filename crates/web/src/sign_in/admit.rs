@@ -1,5 +1,7 @@
 //! Lets a request in or refuses it, and notes what was changed.
 
+use std::sync::{Arc, OnceLock};
+
 use axum::extract::{FromRequestParts, MatchedPath, Request, State};
 use axum::http::request::Parts;
 use axum::http::uri::{Authority, Uri};
@@ -24,6 +26,8 @@ pub(crate) struct Visitor {
     pub(super) role: Option<Role>,
     /// The session, where they came by one.
     pub(super) session: Option<String>,
+    /// The name that they gave themselves, where nobody signs in.
+    said: Arc<OnceLock<String>>,
 }
 
 impl Visitor {
@@ -32,15 +36,30 @@ impl Visitor {
         self.name.as_deref()
     }
 
+    /// Keeps in mind the name that they gave themselves, for what is noted.
+    pub(crate) fn says(&self, name: &str) {
+        // A request names one person.
+        let _ = self.said.set(name.to_owned());
+    }
+
+    /// Under which name it is noted what they changed.
+    fn noted_as(&self) -> String {
+        match (&self.name, self.said.get()) {
+            (Some(name), _) => name.clone(),
+            (None, Some(said)) => format!("{said}, at this machine"),
+            (None, None) => "who sits at this machine".into(),
+        }
+    }
+
     fn of(headers: &HeaderMap, desk: &Desk) -> Self {
         if let Some(token) = bearer(headers) {
             let (name, role) = desk.token(token).unzip();
-            return Self { name, role, session: None };
+            return Self { name, role, ..Self::default() };
         }
         if let Some(id) = cookie(headers)
             && let Some((name, role)) = desk.session(id)
         {
-            return Self { name: Some(name), role: Some(role), session: Some(id.into()) };
+            return Self { name: Some(name), role: Some(role), session: Some(id.into()), ..Self::default() };
         }
         Self { role: desk.is_open().then_some(Role::Engineer), ..Self::default() }
     }
@@ -68,19 +87,26 @@ pub(crate) async fn admit(State(app): State<App>, mut request: Request, next: Ne
             Use the console itself, or a token in the header Authorization.";
         return Problem::new(StatusCode::FORBIDDEN, detail).into_response();
     }
-    let change = is_change(request.method()).then(|| format!("{} {}", request.method(), request.uri().path()));
-    let name = visitor.name.clone();
-    request.extensions_mut().insert(visitor);
-    let response = next.run(request).await;
-    if let (Some(change), Some(_)) = (change, least) {
-        note(&app, name, format!("{change}: {}", response.status().as_u16())).await;
+    let noted = is_change(request.method()) && least.is_some();
+    let change = format!("{} {}", request.method(), request.uri().path());
+    request.extensions_mut().insert(visitor.clone());
+    if !noted {
+        return next.run(request).await;
     }
-    response
+    // What was begun is done and noted, also when the client does not wait for the answer.
+    let done = tokio::spawn(async move {
+        let response = next.run(request).await;
+        note(&app, visitor.noted_as(), format!("{change}: {}", response.status().as_u16())).await;
+        response
+    });
+    done.await.unwrap_or_else(|error| {
+        tracing::error!(%error, "a change broke off");
+        StatusCode::INTERNAL_SERVER_ERROR.into_response()
+    })
 }
 
 /// Keeps in the store who changed what.
-pub(super) async fn note(app: &App, name: Option<String>, what: String) {
-    let name = name.unwrap_or_else(|| "who sits at this machine".into());
+pub(super) async fn note(app: &App, name: String, what: String) {
     // A failure is in the log already.
     let _ = ask(app, move |answers| answers.note(&name, &what)).await;
 }

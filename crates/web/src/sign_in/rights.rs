@@ -20,13 +20,18 @@ const OPEN: [&str; 9] = [
 const SESSION: &str = "/api/v1/session";
 
 /// Changes, and looks that not everybody may take. Every other look is for viewers, every other change for admins.
-const RIGHTS: [(&str, &str, Role); 8] = [
+const RIGHTS: [(&str, &str, Role); 13] = [
     ("POST", "/api/v1/alerts/{id}/acknowledge", Role::Lead),
     ("POST", "/api/v1/alerts/{id}/comment", Role::Lead),
     ("POST", "/api/v1/suppressions", Role::Lead),
     ("DELETE", "/api/v1/suppressions/{line}/{kind}", Role::Lead),
     ("POST", "/api/v1/normals/{line}/{product}/{version}/approve", Role::Engineer),
     ("POST", "/api/v1/normals/{line}/{product}/{version}/retire", Role::Engineer),
+    ("POST", "/api/v1/rate-changes", Role::Lead),
+    ("POST", "/api/v1/rate-changes/{line}/{number}/agree", Role::Engineer),
+    ("POST", "/api/v1/rate-changes/{line}/{number}/made", Role::Lead),
+    ("POST", "/api/v1/rate-changes/{line}/{number}/follow-up", Role::Lead),
+    ("POST", "/api/v1/transit-runs", Role::Engineer),
     ("GET", "/api/v1/quarantine", Role::Engineer),
     ("GET", "/api/v1/audit", Role::Admin),
 ];
@@ -58,7 +63,7 @@ pub(crate) fn note_roles(document: &mut Value) {
                 responses["403"] = problem("The role does not suffice, or the request comes from another site.");
                 responses["408"] = problem("The body did not come in time.");
                 responses["413"] = problem("The body is too large.");
-                responses["415"] = problem("The body is not JSON.");
+                responses["415"] = problem("The body is of another kind than the one named here.");
             }
         }
     }

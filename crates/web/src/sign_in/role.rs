@@ -12,9 +12,9 @@ use utoipa::ToSchema;
 pub enum Role {
     /// Look.
     Viewer,
-    /// Acknowledge, comment, shelve, take out of service.
+    /// Acknowledge, comment, shelve, take out of service; propose a rate change, say that it was made, look at it after.
     Lead,
-    /// Approve and retire normals.
+    /// Approve and retire normals, agree to rate changes, take in runs of a travelling logger.
     Engineer,
     /// See who changed what.
     Admin,

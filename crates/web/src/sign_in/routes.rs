@@ -1,10 +1,10 @@
 //! Signing in and out, and who changed what.
 
+use axum::Json;
 use axum::extract::State;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
-use axum::{Json, Router};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -13,6 +13,7 @@ use super::desk::Refused;
 use super::role::Role;
 use crate::api::{AuditEntry, Body, Page, Paging, Parameters, ask};
 use crate::problem::Problem;
+use crate::routes::Route;
 use crate::serve::App;
 
 /// Who is asking.
@@ -41,8 +42,8 @@ pub(crate) struct Credentials {
 }
 
 /// Every route about people.
-pub(crate) fn router() -> Router<App> {
-    Router::new().route("/api/v1/session", get(who).post(sign_in).delete(sign_out)).route("/api/v1/audit", get(audit))
+pub(crate) fn routes() -> [Route; 2] {
+    [("/api/v1/session", get(who).post(sign_in).delete(sign_out)), ("/api/v1/audit", get(audit))]
 }
 
 /// Who is asking, and what they may do.
@@ -69,12 +70,12 @@ pub(crate) async fn sign_in(
         Ok((id, role)) => {
             // Whoever was signed in here before no longer is.
             visitor.session.iter().for_each(|session| app.desk.sign_out(session));
-            note(&app, Some(name.clone()), "signed in".into()).await;
+            note(&app, name.clone(), "signed in".into()).await;
             let who = Who { name: Some(name), role: Some(role), open: false };
             Ok((set_cookie(&id, ""), Json(who)).into_response())
         }
         Err(Refused::Wrong) => {
-            note(&app, Some(name), "a wrong name or password".into()).await;
+            note(&app, name, "a wrong name or password".into()).await;
             Err(Problem::new(StatusCode::UNAUTHORIZED, "The name or the password is wrong. Try again."))
         }
         Err(Refused::Wait(wait)) => {

@@ -20,6 +20,14 @@ fn every_route_answers_with_what_its_example_says() {
         "/api/v1/alerts?line=tunnel-1&standing=true",
         &alert,
         "/api/v1/alerts/rates",
+        "/api/v1/rate-changes/review?line=tunnel-1&product=T800&speed_m_min=1.4",
+        "/api/v1/rate-changes/review?line=tunnel-1&product=T800&bake_time_min=20",
+        "/api/v1/rate-changes?line=tunnel-1&state=looked-at",
+        "/api/v1/rate-changes/tunnel-1/3",
+        "/api/v1/energy/tunnel-1?by=month&baseline_from=2026-06-01&baseline_to=2026-09-01",
+        "/api/v1/transit-runs?line=tunnel-1",
+        "/api/v1/transit-runs/tunnel-1-20261006T090000Z",
+        "/api/v1/transit-runs/compare?before=tunnel-1-20261006T090000Z&after=tunnel-1-20261006T090000Z",
         "/api/v1/signals",
         "/api/v1/gaps",
         "/api/v1/store",
@@ -74,6 +82,55 @@ fn a_list_is_read_page_by_page() {
 }
 
 #[test]
+fn alerts_are_read_page_by_page_as_far_as_they_are_kept() {
+    let served = served();
+    let mut seen = Vec::new();
+    let mut path = "/api/v1/alerts?limit=2".to_owned();
+    while !path.is_empty() {
+        let page = served.get(&path).json();
+        seen.extend(page["items"].as_array().unwrap().iter().map(|alert| alert["id"].as_str().unwrap().to_owned()));
+        path = page["next"].as_str().map_or_else(String::new, |next| format!("/api/v1/alerts?limit=2&cursor={next}"));
+    }
+    let newest = example::<Alert>().id;
+    assert_eq!(seen, [newest.clone(), format!("{}2", &newest[..25]), format!("{}1", &newest[..25])]);
+}
+
+#[test]
+fn energy_comes_as_csv_to_keep_and_sheets_as_pages_that_run_nothing() {
+    let served = served();
+    let csv = served.get("/api/v1/energy/tunnel-1/csv?by=day");
+    assert_eq!((csv.status, csv.header("content-type")), (200, "text/csv; charset=utf-8; header=present"));
+    assert_eq!(csv.header("content-disposition"), "attachment; filename=\"energy.csv\"");
+    assert!(csv.body.contains("2026-10-05 early"), "{}", csv.body);
+    for path in
+        ["/rate-changes/review?line=tunnel-1&product=T800&speed_m_min=1.4", "/transit-runs/tunnel-1-20261006T090000Z"]
+    {
+        let sheet = served.get(path);
+        assert_eq!((sheet.status, sheet.header("content-type")), (200, "text/html; charset=utf-8"), "{path}");
+        assert!(sheet.header("content-security-policy").contains("default-src 'none'"), "{path}");
+        assert!(!sheet.header("content-security-policy").contains("script-src"), "{path}");
+    }
+    served.get("/rate-changes/review?line=tunnel-1&product=T800").problem(400);
+    served.get("/transit-runs/none").problem(404);
+}
+
+#[test]
+fn what_no_method_is_there_for_is_told_with_what_is() {
+    let served = served();
+    for (method, path, allowed) in [
+        ("POST", "/api/v1/lines", "GET,HEAD"),
+        ("PUT", "/api/v1/suppressions", "GET,HEAD,POST"),
+        ("GET", "/api/v1/rate-changes/tunnel-1/3/agree", "POST"),
+        ("DELETE", "/healthz", "GET,HEAD"),
+    ] {
+        let head = format!("Host: {}\r\nContent-Length: 0\r\nConnection: close", served.address);
+        let answer = served.send(&format!("{method} {path} HTTP/1.1\r\n{head}\r\n\r\n"));
+        answer.problem(405);
+        assert_eq!(answer.header("allow"), allowed, "{method} {path}");
+    }
+}
+
+#[test]
 fn what_is_wrong_is_named_with_what_to_send_instead() {
     let served = served();
     for (path, told) in [
@@ -88,10 +145,23 @@ fn what_is_wrong_is_named_with_what_to_send_instead() {
         ("/api/v1/normals/diff?a=tunnel-1/T800/3", "/api"),
         ("/api/v1/normals/tunnel-1/T800/three", "three"),
         ("/api/v1/shifts/tunnel-1/6.10.2026/early", "YYYY-MM-DD"),
+        ("/api/v1/rate-changes/review?line=tunnel-1&product=T800", "either"),
+        ("/api/v1/rate-changes/review?line=tunnel-1&product=T800&speed_m_min=1&bake_time_min=20", "either"),
+        ("/api/v1/rate-changes/review?line=tunnel-1&product=T800&speed_m_min=NaN", "above 0"),
+        ("/api/v1/rate-changes/review?line=tunnel-1&product=T800&bake_time_min=-1", "above 0"),
+        ("/api/v1/rate-changes?state=done", "looked-at"),
+        ("/api/v1/rate-changes/tunnel-1/first", "first"),
+        ("/api/v1/energy/tunnel-1?by=week", "month"),
+        ("/api/v1/energy/tunnel-1?baseline_from=2026-06-01", "two ends"),
+        ("/api/v1/energy/tunnel-1?baseline_from=June&baseline_to=2026-09-01", "2026-06-01"),
+        ("/api/v1/energy/tunnel-1?baseline_from=2026-09-01&baseline_to=2026-06-01", "is not after"),
+        ("/api/v1/transit-runs/compare?before=a", "/api"),
     ] {
         let problem = served.get(path).problem(400);
         assert!(problem["detail"].as_str().unwrap().contains(told), "{path}: {problem}");
     }
+    let path = "/api/v1/rate-changes/review?line=tunnel-1&product=X99&speed_m_min=1.4";
+    assert!(served.get(path).problem(409)["detail"].as_str().unwrap().contains("normal"), "nothing to answer from");
     for path in ["/api/v1/lines/tunnel-9/profile", "/api/v1/alerts/none", "/api/v1/normals/tunnel-1/T800/9"] {
         let problem = served.get(path).problem(404);
         assert!(problem["detail"].as_str().unwrap().contains("There is no"), "{path}: {problem}");

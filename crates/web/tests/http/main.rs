@@ -15,3 +15,4 @@ mod live;
 mod page;
 mod people;
 mod routes;
+mod tls;

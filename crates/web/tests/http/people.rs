@@ -13,6 +13,8 @@ use crate::served::{Answer, Served};
 use web::api::Alert;
 
 const PASSWORD: &str = "warm rolls at six";
+/// A logger's file.
+const RUN: &str = "time,air_temperature,dew_point\n";
 
 struct House {
     served: Served,
@@ -51,10 +53,11 @@ impl House {
 
 fn ask(served: &Served, method: &str, path: &str, headers: &str, body: &str) -> Answer {
     let address = served.address;
+    let kind = if body == RUN { "text/csv" } else { "application/json" };
     let body = if body.is_empty() {
         "\r\n".to_owned()
     } else {
-        format!("Content-Type: application/json\r\nContent-Length: {}\r\n\r\n{body}", body.len())
+        format!("Content-Type: {kind}\r\nContent-Length: {}\r\n\r\n{body}", body.len())
     };
     served.send(&format!("{method} {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n{headers}{body}"))
 }
@@ -63,6 +66,7 @@ fn ask(served: &Served, method: &str, path: &str, headers: &str, body: &str) -> 
 fn routes() -> Vec<(&'static str, String, &'static str, Option<Role>)> {
     let alert = example::<Alert>().id;
     let quiet = r#"{"line":"tunnel-1","kind":"sensor-fault","reason":"changed"}"#;
+    let proposal = r#"{"line":"tunnel-1","product":"T800","speed_m_min":1.3,"reason":"order"}"#;
     let viewer = [
         "/plain",
         "/fragment/plant",
@@ -81,6 +85,17 @@ fn routes() -> Vec<(&'static str, String, &'static str, Option<Role>)> {
         "/api/v1/normals",
         "/api/v1/normals/tunnel-1/T800/3",
         "/api/v1/normals/diff?a=tunnel-1/T800/3&b=tunnel-1/T800/3",
+        "/api/v1/rate-changes",
+        "/api/v1/rate-changes/review?line=tunnel-1&product=T800&speed_m_min=1.4",
+        "/rate-changes/review?line=tunnel-1&product=T800&speed_m_min=1.4",
+        "/api/v1/rate-changes/tunnel-1/3",
+        "/api/v1/energy/tunnel-1",
+        "/api/v1/energy/tunnel-1/csv",
+        "/api/v1/energy/columns",
+        "/api/v1/transit-runs",
+        "/api/v1/transit-runs/tunnel-1-20261006T090000Z",
+        "/transit-runs/tunnel-1-20261006T090000Z",
+        "/api/v1/transit-runs/compare?before=tunnel-1-20261006T090000Z&after=tunnel-1-20261006T090000Z",
         "/api/v1/gaps",
         "/api/v1/store",
     ];
@@ -96,6 +111,11 @@ fn routes() -> Vec<(&'static str, String, &'static str, Option<Role>)> {
         ("DELETE", "/api/v1/suppressions/tunnel-1/sensor-fault".into(), "", Some(Role::Lead)),
         ("POST", "/api/v1/normals/tunnel-1/T800/3/approve".into(), "", Some(Role::Engineer)),
         ("POST", "/api/v1/normals/tunnel-1/T800/3/retire".into(), "", Some(Role::Engineer)),
+        ("POST", "/api/v1/rate-changes".into(), proposal, Some(Role::Lead)),
+        ("POST", "/api/v1/rate-changes/tunnel-1/3/agree".into(), r#"{"role":"process"}"#, Some(Role::Engineer)),
+        ("POST", "/api/v1/rate-changes/tunnel-1/3/made".into(), "", Some(Role::Lead)),
+        ("POST", "/api/v1/rate-changes/tunnel-1/3/follow-up".into(), "", Some(Role::Lead)),
+        ("POST", "/api/v1/transit-runs".into(), RUN, Some(Role::Engineer)),
         ("GET", "/api/v1/quarantine".into(), "", Some(Role::Engineer)),
         ("GET", "/api/v1/audit".into(), "", Some(Role::Admin)),
     ]);
@@ -140,7 +160,8 @@ fn the_document_names_every_route_and_the_role_it_asks_for() {
                 let (path, route) = (path.split('?').next().unwrap().split('/'), route.split('/'));
                 path.clone().count() == route.clone().count()
                     && path.zip(route).all(|(part, name)| {
-                        part == name || (name.starts_with('{') && part != "rates" && part != "diff")
+                        part == name
+                            || (name.starts_with('{') && !["rates", "diff", "compare", "columns"].contains(&part))
                     })
             };
             if route == "/api/v1/live" || route == "/api/v1/session" {
@@ -152,7 +173,7 @@ fn the_document_names_every_route_and_the_role_it_asks_for() {
             named += 1;
         }
     }
-    assert!(named >= 24, "{named}");
+    assert!(named >= 38, "{named}");
 }
 
 #[test]
@@ -325,4 +346,61 @@ fn no_path_leads_out_of_the_console() {
         assert!(matches!(answer.status, 400 | 404), "{path}: {}", answer.status);
         assert!(!answer.body.contains("root:"), "{path}");
     }
+}
+
+#[test]
+fn a_loggers_file_is_taken_as_csv_and_no_larger_than_it_may_be() {
+    let served = Served::new(millbrook::overloaded(), |_| {});
+    let send = |path: &str, kind: &str, body: &str| {
+        let head = format!("Content-Type: {kind}\r\nContent-Length: {}\r\nConnection: close", body.len());
+        served.send(&format!("POST {path} HTTP/1.1\r\nHost: {}\r\n{head}\r\n\r\n{body}", served.address))
+    };
+    let path = "/api/v1/transit-runs?injectors_m=0.5,0.9&separator=%3B&speed_m_min=1.17";
+    assert_eq!(send(path, "text/csv; charset=utf-8", &RUN.repeat(70_000)).status, 200, "2 MB are no body of JSON");
+    send(path, "application/json", "{}").problem(415);
+    send(path, "text/csv", &"x".repeat((8 << 20) + 1)).problem(413);
+    send(path, "text/csv", "").problem(400);
+    for (query, told) in [
+        ("injectors_m=near", "0.5,0.9"),
+        ("separator=tab", "one plain character"),
+        ("dew_point_column=a&moisture_column=b", "either"),
+        ("entered=noon", "2026-11-02T06:00:00Z"),
+    ] {
+        let problem = send(&format!("/api/v1/transit-runs?{query}"), "text/csv", RUN).problem(400);
+        assert!(problem["detail"].as_str().unwrap().contains(told), "{query}: {problem}");
+    }
+}
+
+#[test]
+fn a_change_is_noted_also_when_nobody_waits_for_its_answer() {
+    let house = House::new();
+    let (lead, admin) = (house.headers("lead"), house.headers("admin"));
+    let path = format!("/api/v1/alerts/{}/acknowledge", example::<Alert>().id);
+    let body = r#"{"comment":"slowly"}"#;
+    let head = format!("Host: {}\r\n{lead}Content-Type: application/json", house.served.address);
+    let mut stream = house.served.connect();
+    write!(stream, "POST {path} HTTP/1.1\r\n{head}\r\nContent-Length: {}\r\n\r\n{body}", body.len()).unwrap();
+    std::thread::sleep(Duration::from_millis(150));
+    drop(stream);
+    let noted = |_| {
+        std::thread::sleep(Duration::from_millis(50));
+        house.ask("GET", "/api/v1/audit", &admin, "").body.contains(&format!("POST {path}: 200"))
+    };
+    assert!((0..200).any(noted), "nothing was noted");
+}
+
+#[test]
+fn without_users_what_was_changed_is_noted_under_the_name_that_was_given() {
+    let noted = std::sync::Arc::new(crate::examples::Examples::default());
+    let answers = noted.clone();
+    let served = Served::new(millbrook::overloaded(), |sources| sources.answers = answers);
+    let path = format!("/api/v1/alerts/{}/acknowledge", example::<Alert>().id);
+    ask(&served, "POST", &path, "", r#"{"by":"Ann"}"#);
+    ask(&served, "POST", &path, "", "{}").problem(400);
+    let entries = web::api::Answers::audit(&*noted).unwrap();
+    let told: Vec<String> = entries.iter().rev().map(|entry| format!("{}: {}", entry.who, entry.what)).collect();
+    assert_eq!(
+        told,
+        [format!("Ann, at this machine: POST {path}: 200"), format!("who sits at this machine: POST {path}: 400"),]
+    );
 }

@@ -2,13 +2,12 @@
 
 use alert::{AlertState, Rates};
 use reading::Span;
-use web::api::{Alert, AlertChange, AlertQuery, AlertRates, AlertRecord, Period, Refusal};
+use web::api::{Alert, AlertChange, AlertQuery, AlertRates, AlertRecord, AlertReview, Period, Refusal};
 
 use super::{Api, failed, timestamp};
 use crate::alert_desk::calls;
+use crate::rate_changes::{self, review_of};
 
-/// Without a beginning, alerts are listed so far back.
-const LISTED: Span = Span::minutes(30 * 24 * 60);
 /// Without a beginning, rates are given so far back.
 const RATED: Span = Span::minutes(7 * 24 * 60);
 /// The longest time of which rates are given at once.
@@ -25,21 +24,16 @@ impl Api {
             let known = AlertState::ALL.map(AlertState::name).join(", ");
             return Err(Refusal::Wrong(format!("No alert is ever {state:?}. Write one of {known}.")));
         }
+        if let Some(after) = &query.after
+            && !self.store.alerts_called(after).map_err(failed)?.iter().any(|record| record.id == *after)
+        {
+            let detail = "There is no alert of the id that \"cursor\" names. Begin again without a cursor.";
+            return Err(Refusal::Wrong(detail.into()));
+        }
         let (from, to) = (query.period.from.map(timestamp), query.period.to.map(timestamp));
-        let records = if query.standing {
-            self.store.standing_alerts()
-        } else {
-            let from = Some(from.unwrap_or(to.unwrap_or(self.clock.now()) - LISTED));
-            self.store.alerts(&store::AlertQuery { from, to, line: query.line.clone(), state: query.state.clone() })
-        };
-        let mut records = records.map_err(failed)?;
-        records.retain(|record| {
-            query.line.as_ref().is_none_or(|line| *line == record.line)
-                && query.state.as_ref().is_none_or(|state| *state == record.state)
-                && from.is_none_or(|from| record.raised >= from)
-                && to.is_none_or(|to| record.raised < to)
-        });
-        records.iter().rev().map(|record| alert(&record.json)).collect()
+        let kept = store::AlertQuery { from, to, line: query.line.clone(), state: query.state.clone() };
+        let records = self.store.newest_alerts(&kept, query.standing, query.after.as_deref(), query.limit);
+        records.map_err(failed)?.iter().map(|record| alert(&record.json)).collect()
     }
 
     pub(super) fn alert_with_history(&self, id: &str) -> Result<AlertRecord, Refusal> {
@@ -54,7 +48,15 @@ impl Api {
             what: change.what,
             state: change.state,
         };
-        Ok(AlertRecord { alert: alert(&record.json)?, history: changes.into_iter().map(change).collect() })
+        let history = changes.into_iter().map(change).collect();
+        Ok(AlertRecord { alert: alert(&record.json)?, history, review: self.review(&record.json)? })
+    }
+
+    fn review(&self, alert: &str) -> Result<Option<AlertReview>, Refusal> {
+        let alert: alert::Alert = serde_json::from_str(alert).map_err(failed)?;
+        let changes = rate_changes::all(&self.store).map_err(failed)?;
+        let told = review_of(&alert, &changes);
+        Ok(told.map(|(change, words)| AlertReview { rate_change: change.map(|change| change.id.clone()), words }))
     }
 
     pub(super) fn rates(&self, period: Period) -> Result<Vec<AlertRates>, Refusal> {

@@ -7,9 +7,8 @@ use web::SuppressionStatus;
 use web::api::{AlertRecord, AuditEntry, Normal, NumberedAlert, Person, Refusal, Suppress};
 
 use super::alerts::alert;
-use super::{Api, failed, refusal, timestamp};
+use super::{Api, conflict, failed, refusal, timestamp};
 use crate::alert_desk::{self, Scope};
-use crate::failure::Failure;
 
 /// Changes of alerts told at once.
 const CHANGES: usize = 500;
@@ -127,13 +126,5 @@ fn shown(record: SuppressionRecord) -> SuppressionStatus {
         until: record.until.map(|until| until.to_string()),
         reason: record.reason,
         by: record.who,
-    }
-}
-
-/// What the desk refuses is refused for what stands in the store.
-fn conflict(failure: Failure) -> Refusal {
-    match failure {
-        Failure::Usage(why) => Refusal::Conflict(format!("{why:#}")),
-        failure => refusal(failure),
     }
 }

@@ -2,10 +2,9 @@
 
 use normal_profile::Standing;
 use reading::Timestamp;
-use serde::Serialize;
-use serde::de::DeserializeOwned;
 use web::api::{Band, Normal, NormalDifference, NormalSpeed, Refusal, ZoneNormal};
 
+use super::same::same;
 use super::{Api, failed, refusal};
 use crate::commands::normals::{self, Shown};
 
@@ -27,11 +26,6 @@ impl Api {
         let found = self.files.find(id).map_err(failed)?;
         found.ok_or_else(|| Refusal::NotFound(format!("There is no normal {id:?}. /api/v1/normals lists them.")))
     }
-}
-
-/// A struct of the program as the struct of the API that has the same fields: both are written once.
-pub(super) fn same<T: DeserializeOwned>(value: &impl Serialize) -> Result<T, Refusal> {
-    serde_json::to_value(value).and_then(serde_json::from_value).map_err(failed)
 }
 
 fn described(normal: &normal_profile::Normal) -> Normal {

@@ -3,7 +3,7 @@
 use reading::{ShiftInstance, Span};
 use web::api::{Period, Refusal, Shift, ShiftTable};
 
-use super::normals::same;
+use super::same::same;
 use super::{Api, failed, timestamp};
 use crate::stored;
 

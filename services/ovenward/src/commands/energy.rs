@@ -13,7 +13,7 @@ use store::Store;
 
 use crate::cli::Period;
 use crate::config::Settings;
-use crate::energy::{Account, Books, By, COLUMNS, EnergyRow, write_text};
+use crate::energy::{Account, Books, By, COLUMNS, EnergyRow, shifts_on, write_text};
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
 use crate::table;
@@ -92,12 +92,7 @@ fn accounts(settings: &Settings, arguments: &EnergyArguments) -> Result<Vec<Acco
     let books = OpenBooks::open(settings)?;
     let shifts = books.shifts(settings, &arguments.period)?;
     let asked = arguments.baseline_from.zip(arguments.baseline_to);
-    let baseline = asked.or(settings.energy.baseline).map(|(from, to)| {
-        let calendar = &settings.plant.shifts;
-        let within = |shift: &ShiftInstance| shift.date >= from && shift.date < to;
-        let around = calendar.between(calendar.midnight(from), calendar.midnight(to));
-        around.into_iter().filter(within).collect::<Vec<_>>()
-    });
+    let baseline = asked.or(settings.energy.baseline).map(|dates| shifts_on(&settings.plant.shifts, dates));
     let mut accounts = Vec::new();
     for line in lines {
         accounts.extend(books.borrow(settings).account(line, &shifts, baseline.as_deref(), arguments.by)?);

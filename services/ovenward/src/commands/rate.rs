@@ -25,6 +25,9 @@ use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::{NormalFiles, is_approved};
 
+pub(crate) use follow_up::looked_at;
+pub(crate) use record::{changed, proposed};
+
 /// Share of burnt heat that reaches the zones of an indirectly fired oven (common practice).
 const INDIRECT_BURNER_EFFICIENCY: f64 = 0.8;
 /// Speeds so many times slower or faster than usual are no rate change.
@@ -180,8 +183,21 @@ fn line_and_product<'a>(settings: &'a Settings, line: &str, product: &str) -> Re
     Ok((&plant.lines[lines[0].0], found))
 }
 
-/// Reviews a speed with what is in use for the line and product.
-fn reviewed(settings: &Settings, line: &Line, product: &Product, speed: f64) -> Result<Review, Failure> {
+/// The sheet of a review: a page that needs nothing else.
+///
+/// # Errors
+/// Never, but for want of memory.
+pub(crate) fn sheet(settings: &Settings, line: &Line, product: &Product, review: &Review) -> anyhow::Result<String> {
+    let mut written = Vec::new();
+    html::write(&Sheet { line, product, settings, review }, &mut written)?;
+    Ok(String::from_utf8(written)?)
+}
+
+/// Reviews a speed (m/min, above 0) with what is in use for the line and product.
+///
+/// # Errors
+/// Nothing learned to answer from (no data), a speed that is no rate change (usage), or a file that cannot be read.
+pub(crate) fn reviewed(settings: &Settings, line: &Line, product: &Product, speed: f64) -> Result<Review, Failure> {
     let name = format!("{}/{}", line.id, product.code);
     let normals = NormalFiles::new(&settings.data_dir).all()?;
     let of_product = |normal: &&Normal| {

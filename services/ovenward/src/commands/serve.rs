@@ -38,7 +38,7 @@ pub fn serve(arguments: &ServeArguments, read: impl Fn() -> Result<Settings, Fai
     runtime.block_on(async {
         let mut signals = Signals::listen()?;
         while let Some(settings) = next.take() {
-            tracing::info!(site = %settings.plant.site, status_page = %format!("http://{}/", settings.console.bind), "serving");
+            tracing::info!(site = %settings.plant.site, status_page = %settings.console.url(), "serving");
             let stop = async { next = signals.stop_or_config(&read).await };
             service::run(settings, clock, stop).await?;
         }

@@ -16,8 +16,8 @@ use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
 use crate::transit::{
-    FileColumns, KeptRuns, LoggerFile, ReviewInput, RunReview, read_samples, review, write_comparison, write_list,
-    write_page, write_review,
+    FileColumns, KeptRuns, LoggerFile, Naming, ReviewInput, RunReview, read_samples, review, write_comparison,
+    write_list, write_page, write_review,
 };
 
 /// A file to look at, or what is kept.
@@ -142,10 +142,13 @@ fn review_file(
     }
     let entered = arguments.entered.as_deref().map(|text| moment(text, settings)).transpose();
     let entered = entered.map_err(|error| Failure::usage(format!("--entered {error}")))?;
+    let name = file.display().to_string();
+    let opened = File::open(file).with_context(|| format!("cannot read {name}")).map_err(Failure::Usage)?;
     let LoggerFile { samples, left_out } =
-        read_samples(file, &arguments.columns, plant.shifts.time_zone(), plant.pressure).map_err(Failure::Usage)?;
+        read_samples(&name, opened, &arguments.columns, plant.shifts.time_zone(), plant.pressure)
+            .map_err(Failure::Usage)?;
     if let Some((count, first)) = left_out {
-        tracing::warn!("{}: {count} rows left out; {first}", file.display());
+        tracing::warn!("{name}: {count} rows left out; {first}");
     }
     let store = Store::open(&settings.data_dir, &plant)?;
     let normals = NormalFiles::new(&settings.data_dir).approved(&plant)?;
@@ -160,6 +163,7 @@ fn review_file(
         speed: arguments.speed.map(MetrePerMinute),
         product: arguments.product.as_deref(),
         injectors: &arguments.injectors,
+        naming: Naming::Options,
     })?;
     let path = kept.keep(&run)?;
     tracing::info!("kept in {}", path.display());

@@ -6,13 +6,12 @@ use std::sync::Arc;
 use alert::Normals;
 use anyhow::Result;
 use balance::energy::{
-    Baseline, BaselinePoint, BaselineRefused, EnergyRecord, Missing, Saving, Tally, Turn, Variable, missing, record,
-    saving, turn,
+    Baseline, BaselinePoint, BaselineRefused, Missing, Saving, Turn, Variable, missing, record, saving, turn,
 };
 use reading::{LineIndex, Plant, ShiftInstance};
 use store::Store;
 
-use super::period::{By, Group, groups};
+use super::period::{By, Group, groups, whole};
 use super::row::EnergyRow;
 use super::shift::{ShiftTally, shift_tally};
 use crate::config::Settings;
@@ -50,7 +49,7 @@ pub(crate) struct Account {
     pub(crate) line: LineIndex,
     pub(crate) rows: Vec<EnergyRow>,
     /// All of the period together.
-    pub(crate) whole: EnergyRecord,
+    pub(crate) whole: EnergyRow,
     pub(crate) missing: Vec<Missing>,
     pub(crate) baseline: BaselineOutcome,
 }
@@ -88,37 +87,33 @@ impl Books<'_> {
         by: By,
     ) -> Result<Option<Account>> {
         let tallies = self.tallies(line, shifts)?;
-        if tallies.is_empty() {
-            return Ok(None);
-        }
+        let Some(together) = whole(&tallies) else { return Ok(None) };
         let energy = &self.settings.energy.settings;
         let mut rows: Vec<EnergyRow> = Vec::new();
         let parts = groups(&tallies, by);
         for group in &parts {
-            rows.push(self.row(line, by, group));
+            rows.push(self.row(line, by.name(), group));
         }
         let baseline = match baseline_shifts {
             None => BaselineOutcome::NotAsked,
             Some(before) => self.compare(line, &self.tallies(line, before)?, &tallies, &parts, &mut rows),
         };
-        let mut whole = Tally::default();
-        tallies.iter().for_each(|shift| whole.merge(&shift.whole()));
         Ok(Some(Account {
             line,
             rows,
-            whole: record(&whole, self.plant, line, energy),
+            whole: self.row(line, "whole", &together),
             missing: missing(self.plant, line, energy),
             baseline,
         }))
     }
 
-    fn row(&self, line: LineIndex, by: By, group: &Group) -> EnergyRow {
+    fn row(&self, line: LineIndex, by: &'static str, group: &Group) -> EnergyRow {
         let energy = &self.settings.energy.settings;
         let products: Vec<&str> = group.tally.products.iter().map(|code| &**code).collect();
         let mut row = EnergyRow {
             site: self.plant.site.to_string(),
             line: self.plant.lines[line.0].id.to_string(),
-            by: by.name(),
+            by,
             period: group.period.clone(),
             products: products.join("+"),
             starts: group.starts,

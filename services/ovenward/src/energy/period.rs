@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use balance::energy::Tally;
-use chrono::Datelike;
+use chrono::{Datelike, NaiveDate};
 use clap::ValueEnum;
-use reading::Timestamp;
+use reading::{ShiftCalendar, ShiftInstance, Timestamp};
 
 use super::shift::ShiftTally;
 
@@ -35,6 +35,13 @@ impl By {
     }
 }
 
+/// The shifts that begin on these local dates, the second one no longer among them.
+pub(crate) fn shifts_on(calendar: &ShiftCalendar, (from, to): (NaiveDate, NaiveDate)) -> Vec<ShiftInstance> {
+    let mut shifts = calendar.between(calendar.midnight(from), calendar.midnight(to));
+    shifts.retain(|shift| shift.date >= from && shift.date < to);
+    shifts
+}
+
 /// Shifts, or their parts, that give one record.
 pub(crate) struct Group {
     pub(crate) period: String,
@@ -51,6 +58,15 @@ pub(crate) fn groups(shifts: &[ShiftTally], by: By) -> Vec<Group> {
         By::Product => products(shifts),
         _ => times(shifts, by),
     }
+}
+
+/// All of them together; none without any.
+pub(crate) fn whole(shifts: &[ShiftTally]) -> Option<Group> {
+    let (first, last) = (&shifts.first()?.shift, &shifts.last()?.shift);
+    let mut tally = Tally::default();
+    shifts.iter().for_each(|shift| tally.merge(&shift.whole()));
+    let period = format!("{} {} to {} {}", first.date, first.name, last.date, last.name);
+    Some(Group { period, starts: first.starts, ends: last.ends, tally, shifts: Vec::new() })
 }
 
 fn times(shifts: &[ShiftTally], by: By) -> Vec<Group> {

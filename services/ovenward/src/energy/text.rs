@@ -12,7 +12,8 @@ use crate::config::Settings;
 
 const WIDTH: usize = 112;
 
-const CAUTION: &str = "Advisory only: exhaust, burner and steam settings belong to the oven maker's limits, local codes and \
+/// What goes with every account.
+pub(crate) const CAUTION: &str = "Advisory only: exhaust, burner and steam settings belong to the oven maker's limits, local codes and \
     the plant's licensed people.";
 
 /// Writes the accounts, a table and what it says for each line.
@@ -116,7 +117,7 @@ fn rounded(value: f64, decimals: usize) -> String {
 
 /// What the account says, heading by heading.
 fn statements(account: &Account, settings: &Settings, currency: &str) -> Vec<(String, String)> {
-    let whole = &account.whole;
+    let whole = &account.whole.record;
     let mut said = vec![("Together".to_owned(), together(whole, currency))];
     let energy = &settings.energy.settings;
     if let (Some(gas), Some(value)) = (whole.gas_m3, energy.gas) {

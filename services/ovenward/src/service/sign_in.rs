@@ -18,6 +18,7 @@ pub(crate) fn users_file(data_dir: &Path) -> PathBuf {
 /// There are no users, and the console would listen to more than this machine.
 pub(super) fn check(settings: &Settings, users: &Path) -> Result<()> {
     let (bind, nobody) = (settings.console.bind, UserBook::read(users)?.is_empty());
+    let is_plain = settings.console.tls.is_none();
     match (bind.ip().is_loopback(), nobody) {
         (true, true) => {
             tracing::info!(
@@ -29,12 +30,13 @@ pub(super) fn check(settings: &Settings, users: &Path) -> Result<()> {
              NAME --role engineer`, or bind to \"127.0.0.1:{}\"",
             bind.port()
         ),
-        (false, false) => {
+        (false, false) if is_plain => {
             tracing::warn!(
-                "the console speaks plain HTTP to the network: browsers sign in only through a proxy that speaks TLS"
+                "the console speaks plain HTTP to the network: browsers sign in only over TLS; write [console] tls = \
+                 {{ cert_file, key_file }}, or put a proxy before it that speaks TLS"
             );
         }
-        (true, false) => {}
+        (_, false) => {}
     }
     Ok(())
 }

@@ -33,6 +33,8 @@ pub(crate) enum Work {
     Fits,
     /// Reading the approved normals.
     ReadingNormals,
+    /// Showing browsers a certificate that they trust.
+    Certificate,
 }
 
 impl Work {
@@ -58,6 +60,7 @@ impl Work {
             Self::Publishing => "messages cannot be published, they are kept meanwhile",
             Self::ShiftTables => "the tables of finished shifts cannot be made yet",
             Self::Fits => "whether the normals still fit cannot be told",
+            Self::Certificate => "the certificate of the console needs a person, the last that was whole is shown",
             Self::ReadingNormals => "the approved normals cannot be read, those read before are used",
         }
     }

@@ -16,6 +16,7 @@ use super::clock::PlantClock;
 use super::figures::Figures;
 use super::links::BrokerLink;
 use super::recent::Recent;
+use super::speed_change::last_change;
 use super::troubles::Troubles;
 use crate::config::Settings;
 use crate::normal_files::NormalFiles;
@@ -148,6 +149,7 @@ impl Views {
             load_since: Some(load.since.to_string()),
             product: window.and_then(|window| window.product.as_ref().map(ToString::to_string)),
             band_speed_m_min: window.and_then(|window| window.band_speed.map(|speed| speed.0)),
+            band_speed_changed: last_change(watch.windows(index).iter().map(|window| &**window)),
             normal: normal.map(|normal| normal.key().to_string()),
             newest: watch.newest(index).map(|time| time.to_string()),
             zones: window.map_or_else(Vec::new, |window| window.zones.iter().enumerate().map(zone).collect()),

@@ -1,6 +1,6 @@
 //! Reads a logger's file: CSV with a header, its columns under whatever names.
 
-use std::path::Path;
+use std::io::Read;
 
 use anyhow::{Context, Result, anyhow, bail};
 use balance::transit::Sample;
@@ -9,30 +9,53 @@ use physics::air;
 use physics::units::{Celsius, MoistureFraction, Pascal};
 use reading::{Quantity, Timestamp};
 
+use super::naming::Naming;
+
 /// What the columns are called, and their units. What is not named is looked for under the usual names.
-#[derive(Debug, Clone, Default, clap::Args)]
+#[derive(Debug, Clone, clap::Args)]
 pub(crate) struct FileColumns {
     /// The column of times: RFC 3339, a count since 1970, or local "2026-06-02 06:30:00".
-    #[arg(long, value_name = "COLUMN", default_value = "time")]
-    time_column: String,
+    #[arg(long, value_name = "COLUMN", default_value = TIME)]
+    pub(crate) time_column: String,
     /// The column of air temperatures.
-    #[arg(long, value_name = "COLUMN", default_value = "air_temperature")]
-    temperature_column: String,
+    #[arg(long, value_name = "COLUMN", default_value = TEMPERATURE)]
+    pub(crate) temperature_column: String,
     /// The column of dew points.
     #[arg(long, value_name = "COLUMN", conflicts_with = "moisture_column")]
-    dew_point_column: Option<String>,
+    pub(crate) dew_point_column: Option<String>,
     /// The column of moistures, % vol, where the logger shows them instead of dew points.
     #[arg(long, value_name = "COLUMN")]
-    moisture_column: Option<String>,
+    pub(crate) moisture_column: Option<String>,
     /// The unit of temperatures and dew points: degC or degF.
-    #[arg(long, value_name = "UNIT", default_value = "degC")]
-    temperature_unit: String,
+    #[arg(long, value_name = "UNIT", default_value = DEGREES)]
+    pub(crate) temperature_unit: String,
     /// What stands between two cells.
-    #[arg(long, value_name = "CHARACTER", default_value_t = ',')]
-    separator: char,
+    #[arg(long, value_name = "CHARACTER", default_value_t = SEPARATOR)]
+    pub(crate) separator: char,
+    /// How what is wrong with them is named.
+    #[arg(skip)]
+    pub(crate) naming: Naming,
+}
+
+impl Default for FileColumns {
+    fn default() -> Self {
+        Self {
+            time_column: TIME.into(),
+            temperature_column: TEMPERATURE.into(),
+            dew_point_column: None,
+            moisture_column: None,
+            temperature_unit: DEGREES.into(),
+            separator: SEPARATOR,
+            naming: Naming::default(),
+        }
+    }
 }
 
 /// The usual names of what is not named.
+const TIME: &str = "time";
+const TEMPERATURE: &str = "air_temperature";
+const DEGREES: &str = "degC";
+const SEPARATOR: char = ',';
 const DEW_POINT: &str = "dew_point";
 const MOISTURE: &str = "moisture";
 
@@ -51,29 +74,27 @@ pub(crate) struct LoggerFile {
     pub(crate) left_out: Option<(usize, String)>,
 }
 
-/// Reads a file.
+/// Reads a file; `name` is what it is called where something is wrong with it.
 ///
 /// # Errors
 /// The file cannot be read, a column is not there, or no row can be read.
 pub(crate) fn read_samples(
-    path: &Path,
+    name: &str,
+    file: impl Read,
     columns: &FileColumns,
     zone: chrono_tz::Tz,
     pressure: Pascal,
 ) -> Result<LoggerFile> {
-    let name = path.display();
-    let separator = u8::try_from(columns.separator).map_err(|_| anyhow!("--separator is one plain character"))?;
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(separator)
-        .trim(csv::Trim::All)
-        .flexible(true)
-        .from_path(path)
-        .with_context(|| format!("cannot read {name}"))?;
+    let named = |option: &str| columns.naming.of(option);
+    let separator =
+        u8::try_from(columns.separator).map_err(|_| anyhow!("{} is one plain character", named("--separator")))?;
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(separator).trim(csv::Trim::All).flexible(true).from_reader(file);
     let header: Vec<String> =
         reader.headers().with_context(|| format!("cannot read {name}"))?.iter().map(Into::into).collect();
     let find = |column: &str, option: &str| {
         header.iter().position(|found| found == column).with_context(|| {
-            format!("{name} has no column {column:?}; write {option} with one of {}", header.join(", "))
+            format!("{name} has no column {column:?}; write {} with one of {}", named(option), header.join(", "))
         })
     };
     let (time, temperature) =
@@ -83,12 +104,13 @@ pub(crate) fn read_samples(
         (None, Some(column)) => (find(column, "--moisture-column")?, Humidity::MoisturePercent),
         (None, None) => match header.iter().position(|found| found == MOISTURE) {
             Some(place) => (place, Humidity::MoisturePercent),
-            None => (find(DEW_POINT, "--dew-point-column or --moisture-column")?, Humidity::DewPoint),
+            None => (find(DEW_POINT, "--dew-point-column")?, Humidity::DewPoint),
         },
     };
-    let unit = Quantity::DewPoint
-        .unit(&columns.temperature_unit)
-        .with_context(|| format!("--temperature-unit {:?} is none; write degC or degF", columns.temperature_unit))?;
+    let unit = Quantity::DewPoint.unit(&columns.temperature_unit).with_context(|| {
+        let (option, given) = (named("--temperature-unit"), &columns.temperature_unit);
+        format!("{option} {given:?} is none; write degC or degF")
+    })?;
     let mut samples = Vec::new();
     let mut left_out: Option<(usize, String)> = None;
     for (row, record) in reader.records().enumerate() {

@@ -11,11 +11,14 @@ use reading::{LineIndex, Plant, RunningState, Span, Timestamp, Window};
 use serde::{Deserialize, Serialize};
 use store::Store;
 
+use super::naming::Naming;
 use crate::config::Settings;
 use crate::stored;
 
 /// Half-width of the band that holds 95 of 100, in standard deviations.
 const BAND: f64 = normal_profile::BAND;
+/// The longest file: a logger may have been left on over a night, not over a week.
+const LONGEST: Span = Span::minutes(2 * 24 * 60);
 /// Points of the picture: more would not be seen.
 const POINTS: usize = 300;
 
@@ -35,6 +38,8 @@ pub(crate) struct ReviewInput<'a> {
     pub(crate) product: Option<&'a str>,
     /// Places of the steam injectors, m from the mouth.
     pub(crate) injectors: &'a [f64],
+    /// How what is missing is named.
+    pub(crate) naming: Naming,
 }
 
 /// A run, as it is kept and shown. Moisture in % vol, temperature in °C.
@@ -136,8 +141,9 @@ pub(crate) fn review(input: &ReviewInput<'_>) -> Result<RunReview> {
     let stored_speed = windows.iter().any(|window| window.band_speed.is_some());
     if input.speed.is_none() && !stored_speed {
         anyhow::bail!(
-            "nothing stored tells the band speed of {} while the logger ran; write --speed, in m/min",
-            line.id
+            "nothing stored tells the band speed of {} while the logger ran; write {}, in m/min",
+            line.id,
+            input.naming.of("--speed")
         );
     }
     let speed = |time: Timestamp| {
@@ -207,6 +213,13 @@ pub(crate) fn review(input: &ReviewInput<'_>) -> Result<RunReview> {
 /// The windows from a little before the first sample to a little after the last.
 fn windows_around(input: &ReviewInput<'_>) -> Result<Vec<Window>> {
     let (Some(first), Some(last)) = (input.samples.first(), input.samples.last()) else { return Ok(Vec::new()) };
+    if last.time - first.time > LONGEST {
+        anyhow::bail!(
+            "the samples reach from {} to {}; leave in the file only the day on which the logger ran",
+            first.time,
+            last.time
+        );
+    }
     let slack = Span::minutes(1);
     let (from, to) = (first.time - slack, last.time + slack);
     stored::windows(input.store, input.plant, input.line, from, to, &input.settings.detection)

@@ -4,6 +4,7 @@ use std::io::{self, Write};
 
 use reading::ShiftCalendar;
 
+use super::comparison::{Change, alike, changes};
 use super::review::{RunReview, ZoneSeen};
 
 pub(super) const CAUTION: &str = "Advisory only: steam, exhaust and burner settings belong to the oven maker's limits, local codes and \
@@ -151,27 +152,17 @@ pub(crate) fn write_comparison(
         let entered = calendar.date_and_time(run.entered);
         writeln!(out, "{name}  {}  {product}, entered {entered}, band {:.3} m/min", run.id, run.band_speed_m_min)?;
     }
-    if before.line != after.line || before.product != after.product {
+    if !alike(before, after) {
         writeln!(out, "These runs are of different ovens or products: a difference is no change of one oven.")?;
     }
     writeln!(out)?;
-    let value =
-        |value: Option<f64>, decimals: usize| value.map_or_else(|| "–".into(), |value| format!("{value:.decimals$}"));
-    let change = |a: Option<f64>, b: Option<f64>| signed(a.zip(b).map(|(a, b)| b - a));
-    let mut rows = vec![["", "A", "B", "change"].map(String::from).to_vec()];
-    let mut row = |name: String, a: Option<f64>, b: Option<f64>| {
-        rows.push(vec![name, value(a, 1), value(b, 1), change(a, b)]);
+    let value = |value: Option<f64>| value.map_or_else(|| "–".into(), |value| format!("{value:.1}"));
+    let headings = ["", "A", "B", "change"].map(String::from).to_vec();
+    let row = |change: Change| {
+        let name = format!("{}, {}", change.what, change.unit);
+        vec![name, value(change.before), value(change.after), signed(change.difference())]
     };
-    for (number, (a, b)) in (1..).zip(before.zones.iter().zip(&after.zones)) {
-        row(format!("zone {number}, % vol"), a.moisture_pct, b.moisture_pct);
-        row(format!("zone {number}, degC"), a.temperature_c, b.temperature_c);
-    }
-    row("peak, % vol".into(), peak(before), peak(after));
-    row("peak at, m".into(), place(before), place(after));
-    row("fall zone 1 to 2, %".into(), before.drop_1_to_2_pct, after.drop_1_to_2_pct);
-    row("zone 3 of wettest, %".into(), before.zone3_to_peak_pct, after.zone3_to_peak_pct);
-    row("under steam, s".into(), before.steam_exposure_s, after.steam_exposure_s);
-    row("wetted, s".into(), wetted(before), wetted(after));
+    let rows: Vec<Vec<String>> = std::iter::once(headings).chain(changes(before, after).into_iter().map(row)).collect();
     write_table(&rows, out)?;
     writeln!(out, "{CAUTION}")
 }
@@ -179,18 +170,6 @@ pub(crate) fn write_comparison(
 /// A difference; adding nought takes the minus from what rounds to it.
 fn signed(value: Option<f64>) -> String {
     value.map_or_else(|| "–".into(), |value| format!("{:+.1}", (10.0 * value).round() / 10.0 + 0.0))
-}
-
-fn peak(run: &RunReview) -> Option<f64> {
-    run.peak.as_ref().map(|peak| peak.moisture_pct)
-}
-
-fn place(run: &RunReview) -> Option<f64> {
-    run.peak.as_ref().map(|peak| peak.metre)
-}
-
-fn wetted(run: &RunReview) -> Option<f64> {
-    run.surface.as_ref().map(|surface| surface.wetted_s)
 }
 
 /// Columns as wide as they need: the first to the left, the others to the right.

@@ -16,7 +16,8 @@ pub(super) fn show(office: &Office<'_>, part: &str, format: TextOrJson, out: &mu
     let record = find(&office.store, part)?;
     let history = office.store.alert_history(&record.id)?;
     let alert: Alert = serde_json::from_str(&record.json)?;
-    let review = rate_changes::review_of(&alert, &rate_changes::all(&office.store)?);
+    let changes = rate_changes::all(&office.store)?;
+    let review = rate_changes::review_of(&alert, &changes).map(|(_, words)| words);
     match format {
         TextOrJson::Json => {
             let shown = json!({ "alert": alert, "history": history, "review": review });

@@ -3,10 +3,11 @@
 use std::io::Write;
 use std::sync::Arc;
 
-use balance::{SteadyBlock, steady_blocks};
+use balance::{RateChange, SteadyBlock, steady_blocks};
 use clap::Args;
 use physics::air::moisture_from_humidity_ratio;
 use physics::units::HumidityRatio;
+use reading::Timestamp;
 use store::Store;
 
 use super::record;
@@ -36,8 +37,22 @@ pub(super) fn follow_up(
     arguments: &FollowUpArguments,
     out: &mut dyn Write,
 ) -> Result<(), Failure> {
-    let now = PlantClock::Machine.now();
-    let id = &arguments.id;
+    let change = looked_at(settings, store, &arguments.id, &arguments.by, PlantClock::Machine.now())?;
+    record::write(&change, &settings.plant.shifts, out)
+}
+
+/// The record with what came of it, which is kept.
+///
+/// # Errors
+/// There is no such record, or the line was never at rest at the new speed (no data); it has not stood for 24 h (usage); or
+/// the store cannot be used.
+pub(crate) fn looked_at(
+    settings: &Settings,
+    store: &Store,
+    id: &str,
+    by: &str,
+    now: Timestamp,
+) -> Result<RateChange, Failure> {
     let found = all(store)?.into_iter().find(|change| change.id == *id);
     let found = found
         .ok_or_else(|| Failure::NoData(format!("there is no rate change {id}; `ovenward rate list` lists them")))?;
@@ -58,8 +73,7 @@ pub(super) fn follow_up(
         )));
     }
     let came: Vec<f64> = (0..found.foretold.len()).map(|zone| came_pct(&at_speed, zone)).collect();
-    let change = record::change(store, id, |change| change.look_at(&came, minutes / 60.0, &arguments.by, now))?;
-    record::write(&change, &settings.plant.shifts, out)
+    record::changed(store, id, |change| change.look_at(&came, minutes / 60.0, by, now))
 }
 
 /// Mean moisture of a zone over the stretches that know it, % vol.

@@ -2,10 +2,10 @@
 
 use std::io::{self, Write};
 
-use balance::review::RemedyKind;
+use balance::review::{RemedyKind, Review};
 use balance::{RateChange, RateChangeRefusal, Role, Signature};
 use clap::{Args, ValueEnum};
-use reading::{ShiftCalendar, Timestamp};
+use reading::{Line, Product, ShiftCalendar, Timestamp};
 use store::{RateChangeRecord, Store};
 
 use super::{Place, line_and_product, reviewed};
@@ -83,18 +83,37 @@ pub(super) fn propose(
 ) -> Result<(), Failure> {
     let (line, product) = line_and_product(settings, &arguments.place.line, &arguments.place.product)?;
     let review = reviewed(settings, line, product, arguments.place.speed(line)?)?;
-    let remedy = arguments.remedy.map(kind);
+    let signature = Signature::of(&arguments.by, PlantClock::Machine.now()).map_err(|why| refused("--by", &why))?;
+    let change = proposed(store, &review, line, product, arguments.remedy.map(kind), &arguments.reason, signature)?;
+    write(&change, &settings.plant.shifts, out)
+}
+
+/// Keeps a new record with what a review foretells, nothing touched but the band or with one of its remedies.
+///
+/// # Errors
+/// The review has no such remedy (usage), or the store cannot be used.
+pub(crate) fn proposed(
+    store: &Store,
+    review: &Review,
+    line: &Line,
+    product: &Product,
+    remedy: Option<RemedyKind>,
+    reason: &str,
+    proposed: Signature,
+) -> Result<RateChange, Failure> {
     let (profile, to_m_min) = match remedy {
         None => (&review.untouched, review.speed_m_min),
         Some(kind) => {
             let found = review.remedies.iter().find(|remedy| remedy.kind == kind).ok_or_else(|| {
-                Failure::usage(format!("the review of this speed has no remedy {}; see `ovenward rate`", kind.name()))
+                Failure::usage(format!(
+                    "the review of this speed has no remedy {}; choose one that it has",
+                    kind.name()
+                ))
             })?;
             (&found.profile, found.profile.speed_m_min)
         }
     };
-    let proposed = Signature::of(&arguments.by, PlantClock::Machine.now()).map_err(|why| refused("--by", &why))?;
-    let change = store.change_rate(|known| {
+    store.change_rate(|known| {
         let of_line = known.iter().filter(|record| *record.line == *line.id).count();
         let change = RateChange {
             id: format!("{}/rate/{}", line.id, of_line + 1),
@@ -103,7 +122,7 @@ pub(super) fn propose(
             from_m_min: review.usual_speed_m_min,
             to_m_min,
             remedy,
-            reason: arguments.reason.clone(),
+            reason: reason.to_owned(),
             balance: review.balance.clone(),
             foretold: profile.zones.clone(),
             carryover_chance_pct: profile.carryover_chance_pct,
@@ -113,8 +132,7 @@ pub(super) fn propose(
             outcome: None,
         };
         Ok::<_, Failure>((record(&change)?, change))
-    })?;
-    write(&change, &settings.plant.shifts, out)
+    })
 }
 
 /// Notes that a role agrees.
@@ -130,7 +148,7 @@ pub(super) fn agree(
         RoleName::Maintenance => Role::Maintenance,
     };
     let now = PlantClock::Machine.now();
-    let change = change(store, &arguments.id, |change| change.agree(role, &arguments.by, now))?;
+    let change = changed(store, &arguments.id, |change| change.agree(role, &arguments.by, now))?;
     write(&change, &settings.plant.shifts, out)
 }
 
@@ -148,12 +166,15 @@ pub(super) fn made(
     if at > now {
         return Err(Failure::usage(format!("--at {at} has not come yet; write a time that is over, or none for now")));
     }
-    let change = change(store, &arguments.id, |change| change.make(&arguments.by, at))?;
+    let change = changed(store, &arguments.id, |change| change.make(&arguments.by, at))?;
     write(&change, &settings.plant.shifts, out)
 }
 
 /// Changes a record as `decide` has it.
-pub(super) fn change(
+///
+/// # Errors
+/// There is no such record (no data), a step that is not possible (usage), or the store cannot be used.
+pub(crate) fn changed(
     store: &Store,
     id: &str,
     decide: impl FnOnce(&mut RateChange) -> Result<(), RateChangeRefusal>,
