@@ -9,11 +9,11 @@ const [DESKTOP, , , TABLET_DARK] = SCREENS;
 
 const PICTURES = [
   { name: "ovens", place: "", scene: "overloaded", screen: DESKTOP },
-  { name: "ovens-twelve", place: "", scene: "twelve", screen: DESKTOP },
   { name: "ovens-tablet-dark", place: "", scene: "overloaded", screen: TABLET_DARK },
   { name: "alert", place: null, scene: "overloaded", screen: { ...DESKTOP, height: 1160 } },
   { name: "oven", place: "#/ovens/tunnel-2", scene: "overloaded", screen: { ...DESKTOP, height: 1720 } },
-  { name: "shift", place: "#/shifts/tunnel-2/2026-11-25/late", scene: "overloaded", screen: DESKTOP },
+  { name: "rate-change", place: "#/rate-changes/review?line=tunnel-1&product=T800&speed=1.42", scene: "overloaded", screen: { ...DESKTOP, height: 1500 } },
+  { name: "energy", place: "#/energy", scene: "overloaded", screen: { ...DESKTOP, height: 1180 } },
 ];
 
 const [browser, served] = await Promise.all([launch(), recorded()]);

@@ -1,6 +1,6 @@
 import type { Period } from "../api/energy";
 import { Choice } from "../parts/choice";
-import { useView } from "../state/view";
+import { OvenField } from "../parts/oven-field";
 
 /** Of which oven, which days, in which steps, and held against which days. */
 export function Questions({ line, by, from, to, baselineFrom, baselineTo, change }: {
@@ -12,15 +12,10 @@ export function Questions({ line, by, from, to, baselineFrom, baselineTo, change
   baselineTo: string;
   change(change: Record<string, string>): void;
 }) {
-  const { status } = useView();
   const halfAsked = (baselineFrom === "") !== (baselineTo === "");
   return (
     <section class="panel questions">
-      <label class="field"><span>Oven</span>
-        <select value={line} onChange={(event) => change({ line: event.currentTarget.value })}>
-          {status.lines.map((one) => <option key={one.id} value={one.id}>{one.name}</option>)}
-        </select>
-      </label>
+      <OvenField value={line} onChange={(one) => change({ line: one })} />
       <Choice<Period> label="By" name="by" value={by} options={[["shift", "Shift"], ["day", "Day"], ["month", "Month"], ["product", "Product"]]}
         onChange={(period) => change({ by: period })} />
       <DateField label="From" value={from} onChange={(date) => change({ from: date })} />

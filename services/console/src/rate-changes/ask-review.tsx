@@ -2,6 +2,7 @@ import { useState } from "preact/hooks";
 import { decimals, typed } from "../figures/number";
 import { convert, measure } from "../figures/units";
 import { Choice } from "../parts/choice";
+import { OvenField } from "../parts/oven-field";
 import { link } from "../state/route";
 import { useView } from "../state/view";
 
@@ -32,11 +33,7 @@ export function AskReview(given: { line: string; product: string; speed: string;
 
   return (
     <form class="ask" onSubmit={review}>
-      <label class="field"><span>Oven</span>
-        <select value={line} onChange={(event) => setLine(event.currentTarget.value)}>
-          {status.lines.map((one) => <option key={one.id} value={one.id}>{one.name}</option>)}
-        </select>
-      </label>
+      <OvenField value={line} onChange={setLine} />
       <label class="field"><span>Product</span>
         <select value={product} onChange={(event) => setProduct(event.currentTarget.value)}>
           {(model?.products ?? []).map((one) => <option key={one.code} value={one.code}>{one.name}</option>)}

@@ -3,6 +3,7 @@ import { upload } from "../api/client";
 import type { TransitUploaded } from "../api/transit";
 import { typed } from "../figures/number";
 import { measure } from "../figures/units";
+import { OvenField } from "../parts/oven-field";
 import { Said, useSigned } from "../parts/signed";
 import { link } from "../state/route";
 import { may, useSession } from "../state/session";
@@ -77,11 +78,7 @@ export function UploadRun({ line: filtered, changed }: { line: string; changed()
         <>
           <RunColumns header={chosen.header} columns={columns} change={(change) => setColumns({ ...columns, ...change })} />
           <div class="fields">
-            <label class="field"><span>Oven</span>
-              <select value={line} onChange={(event) => setLine(event.currentTarget.value)}>
-                {status.lines.map((one) => <option key={one.id} value={one.id}>{one.name}</option>)}
-              </select>
-            </label>
+            <OvenField value={line} onChange={setLine} />
             <label class="field"><span>Product</span>
               <select value={product} onChange={(event) => setProduct(event.currentTarget.value)}>
                 <option value="">as stored</option>
