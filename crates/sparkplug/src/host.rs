@@ -58,7 +58,9 @@ mod tests {
         assert_eq!(state_payload(true, 1_800_000_000_000), br#"{"online":true,"timestamp":1800000000000}"#);
         assert!(says_offline(&state_payload(false, 0)));
         assert!(!says_offline(&state_payload(true, 0)));
-        assert!(!says_offline(b"OFFLINE"), "the word of an older version says nothing here");
+        for other in ["OFFLINE", "{\"timestamp\":1}", "{\"online\":\"no\"}"] {
+            assert!(!says_offline(other.as_bytes()), "{other} says nothing of the kind");
+        }
     }
 
     #[test]

@@ -138,6 +138,7 @@ mod tests {
         let mut sequence = Sequence::default();
         take(&mut sequence, &[(7, 1), (8, 1)]);
         assert_eq!(sequence.take(8, at(2)), Place::Stray);
+        assert_eq!(sequence.take(150, at(2)), Place::Stray, "141 ahead is 115 behind");
         assert_eq!(sequence.take(9, at(3)), Place::Next);
     }
 

@@ -273,10 +273,19 @@ fn after_a_restart_the_notes_name_what_comes_and_show_what_was_lost() {
 }
 
 #[test]
+fn a_time_that_cannot_be_is_not_noted() {
+    let mut plant = Plant::new();
+    plant.say_at("NBIRTH/gate", 0, vec![bd_seq(7)], 9_000_000_000_000);
+    for (key, json) in plant.nodes.take_notes() {
+        nodes().restore(&key, &json).unwrap();
+    }
+}
+
+#[test]
 fn a_lost_session_ends_everything_until_the_next_birth() {
     let mut plant = Plant::born();
     assert_eq!(plant.nodes.session_lost().len(), 3);
-    let data = plant.say("DDATA/gate/oven", 200, vec![metric("", 2, 0, Wire::Float(73.1))]);
+    let data = plant.say("DDATA/gate/oven", 50, vec![metric("", 2, 0, Wire::Float(73.1))]);
     assert_eq!(reasons(data), [Reason::NoBirth]);
     assert_eq!(plant.nodes.give_up(at(60)), [], "how many were lost cannot be told");
 }
