@@ -211,7 +211,7 @@ test("a logger's file is sent as it is, with the columns that a person has looke
   await page.getByLabel("Steam injectors, m from the mouth").fill("0.3, 0.6");
   await page.getByLabel("Entered the oven").fill("2026-11-24T10:15:10");
   await bring.click();
-  await page.getByText("2 rows could not be read and are left out; the first: line 7").waitFor();
+  await page.getByText("2 rows left out as not readable; the first: line 7").waitFor();
   assert.deepEqual(sent, [{
     query: {
       line: "tunnel-1", entered: "2026-11-24T10:15:10.000Z", injectors_m: "0.3,0.6", time_column: "stamp", temperature_column: "air",

@@ -1,5 +1,5 @@
 import type { Baseline, EnergyAccount, Saving } from "../api/energy";
-import { count, decimals, signed } from "../figures/number";
+import { count, counted, decimals, signed } from "../figures/number";
 import { measure, type Quantity } from "../figures/units";
 import type { UnitSystem } from "../state/preferences";
 import { useView } from "../state/view";
@@ -34,7 +34,7 @@ function Stands({ baseline }: { baseline: Baseline }) {
         })}
       </p>
       <dl class="facts">
-        <div><dt>From shifts of</dt><dd>{baseline.from} to before {baseline.to}: {baseline.records}</dd></div>
+        <div><dt>From</dt><dd>{baseline.from} to before {baseline.to}: {counted(baseline.records ?? 0, "shift")}</dd></div>
         <div><dt>R²</dt><dd>{decimals(baseline.r2, 2)}</dd></div>
         <div><dt>CV(RMSE)</dt><dd>{decimals(baseline.cv_rmse_pct, 1)} %</dd></div>
         <div><dt>NMBE, last third foreseen</dt><dd>{signed(baseline.nmbe_pct, 1)} %</dd></div>
@@ -63,16 +63,16 @@ function SavingWords({ saving }: { saving: Saving }) {
   return (
     <>
       <p class="saving">
-        <strong>{saving.kwh < 0 ? "Used more" : "Saved"}: {count(Math.abs(saving.kwh))} kWh ± {count(saving.uncertainty_kwh)}</strong> (95 %), {signed(saving.share_pct, 1)} % of the {count(saving.expected_kwh)} kWh expected, over {saving.shifts} shifts
+        <strong>{saving.kwh < 0 ? "Used more" : "Saved"}: {count(Math.abs(saving.kwh))} kWh ± {count(saving.uncertainty_kwh)}</strong> (95 %), {signed(saving.share_pct, 1)} % of the {count(saving.expected_kwh)} kWh expected, over {counted(saving.shifts, "shift")}
         {saving.is_certain ? "." : ": no more than scatter."}
       </p>
       <p>
         {turn
           ? <>The CUSUM turned with the {turn.shift} shift of {clock.date(`${turn.date}T12:00:00Z`)}: from {signed(turn.before_kwh, 0)} to {signed(turn.after_kwh, 0)} kWh a shift.</>
           : "The CUSUM turned nowhere that stands out."}
-        {saving.not_compared > 0 && ` ${saving.not_compared} shifts are left out: incomplete, or of a kind or product that the baseline does not know.`}
+        {saving.not_compared > 0 && ` ${counted(saving.not_compared, "shift")} left out: incomplete, or of a kind or product that the baseline does not know.`}
       </p>
-      {saving.beyond.map(({ variable, shifts }) => <p key={variable} class="extrapolated"><strong>EXTRAPOLATED.</strong> {variable} lies beyond the baseline's range in {shifts} shifts.</p>)}
+      {saving.beyond.map(({ variable, shifts }) => <p key={variable} class="extrapolated"><strong>EXTRAPOLATED.</strong> {variable} lies beyond the baseline's range in {counted(shifts, "shift")}.</p>)}
     </>
   );
 }

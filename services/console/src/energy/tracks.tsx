@@ -1,7 +1,7 @@
 import type { EnergyAccount, EnergyRecord } from "../api/energy";
 import type { Maybe } from "../api/types";
 import { linePath, type Point } from "../figures/line-path";
-import { decimals } from "../figures/number";
+import { count, decimals } from "../figures/number";
 import { depth, scaleOf } from "../figures/scale";
 import { convert, measure } from "../figures/units";
 import { useView } from "../state/view";
@@ -59,7 +59,7 @@ function Track({ title, places, points, fromZero, turn }: {
           <path class="line" d={linePath(points, scale)} />
           <path class="dots" d={points.filter(({ value }) => value !== null).map(({ at, value }) => `M${at} ${depth(value ?? 0, scale)}h0`).join("")} />
         </svg>
-        {scale.marks.map((mark) => <span key={mark} class="axis" style={{ top: `${depth(mark, scale)}%` }}>{decimals(mark, Number.isInteger(mark) ? 0 : Math.max(places, 1))}</span>)}
+        {scale.marks.map((mark) => <span key={mark} class="axis" style={{ top: `${depth(mark, scale)}%` }}>{Number.isInteger(mark) ? count(mark) : decimals(mark, Math.max(places, 1))}</span>)}
         {turn && <span class={`turn-words ${turn.at > 70 ? "left" : ""}`} style={{ left: `${turn.at}%` }}>{turn.words}</span>}
         {known.length === 0 && <span class="track-none">nobody knows</span>}
       </div>

@@ -43,6 +43,9 @@ function grouped(whole: string): string {
   return whole.replace(/\B(?=(\d{3})+$)/g, "\u202f");
 }
 
+/** `1 shift`, `3 shifts`. */
+export const counted = (number: number, one: string): string => `${count(number)} ${one}${number === 1 ? "" : "s"}`;
+
 /** An amount of money with its currency: `1 284 GBP`; a dash where nobody has configured prices. */
 export function money(value: Maybe<number>, currency: Maybe<string>, places = 0): string {
   const text = decimals(value, places);

@@ -22,7 +22,7 @@ export function HighestSpeeds({ review }: { review: Review }) {
       <ul class="speeds">
         {speeds.map(({ words, speed, sign }) => (
           <li key={words}>
-            <span class="speed-words">{words}</span>
+            <span>{words}</span>
             <span class="speed-track" aria-hidden="true">
               <i class="speed-asked" style={{ left: left(review.speed_m_min) }} />
               {isFigure(speed) && <i class={`speed-dot ${sign}`} style={{ left: left(speed) }} />}

@@ -44,20 +44,20 @@ function Records({ changes }: { changes: RateChange[] }) {
       <table>
         <thead>
           <tr>
-            <th scope="col">Record</th><th scope="col">Oven</th><th scope="col">Product</th><th scope="col" class="figure">Band, {measure("band_speed_m_min", units).unit}</th>
-            <th scope="col" class="figure">Change</th><th scope="col">Touched</th><th scope="col">State</th><th scope="col">Proposed</th>
+            <th scope="col">Record</th><th scope="col">State</th><th scope="col" class="figure">Band, {measure("band_speed_m_min", units).unit}</th>
+            <th scope="col" class="figure">Change</th><th scope="col">Touched</th><th scope="col">Product</th><th scope="col">Oven</th><th scope="col">Proposed</th>
           </tr>
         </thead>
         <tbody>
           {changes.map((change) => (
             <tr key={change.id}>
               <th scope="row" class="nowrap"><a href={link(["rate-changes", change.id])}>{change.id}</a></th>
-              <td class="nowrap">{lineName(status, change.line)}</td>
-              <td class="nowrap">{productName(model, change.product)}</td>
+              <td class="wordy">{sentence(standing(change))}</td>
               <td class="figure">{speed(change.from_m_min)} to {speed(change.to_m_min)}</td>
               <td class="figure">{signed(100 * (change.to_m_min / change.from_m_min - 1), 1)} %</td>
-              <td>{remedyName(change.remedy)}</td>
-              <td>{sentence(standing(change))}</td>
+              <td class="wordy">{remedyName(change.remedy)}</td>
+              <td class="nowrap">{productName(model, change.product)}</td>
+              <td class="nowrap">{lineName(status, change.line)}</td>
               <td class="nowrap">{clock.moment(change.proposed.at, now)} <span class="quiet">{change.proposed.by}</span></td>
             </tr>
           ))}

@@ -43,7 +43,7 @@ function RemedyItem({ remedy, review }: { remedy: Remedy; review: Review }) {
     <li class={remedy.suffices ? "" : "short"}>
       <h3>{remedyName(remedy.kind)} <span class="quiet">{remedy.suffices ? "suffices" : "does not suffice alone"}</span></h3>
       {remedy.suffices && <p class="remedy-gain"><span class="quiet">{GAIN}</span><strong>{gain}</strong></p>}
-      <p class="remedy-why">{sentence(remedy.reason)}.</p>
+      <p>{sentence(remedy.reason)}.</p>
       <dl class="facts">
         <div>
           <dt>Set</dt>

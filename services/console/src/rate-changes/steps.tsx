@@ -30,7 +30,7 @@ function Step({ name, done }: { name: string; done: Signature | null | undefined
   return (
     <li class={done ? "done" : ""}>
       <Mark sign={done ? "done" : "unknown"} />
-      <span class="step-name">{name}</span>
+      <span>{name}</span>
       <span>{done ? `${done.by}, ${clock.moment(done.at, now)}` : "not yet"}</span>
     </li>
   );

@@ -20,8 +20,9 @@ const SEPARATORS = [",", ";", "\t"] as const;
 
 /** Reads the header of a file from its beginning; none where it has no columns. */
 export function readHeader(text: string): LoggerHeader | null {
-  const [head = "", first = ""] = text.replace(/^\uFEFF/, "").split(/\r?\n/);
+  const [head = "", first = ""] = text.split(/\r?\n/);
   const separator = SEPARATORS.toSorted((a, b) => head.split(b).length - head.split(a).length)[0] ?? ",";
+  // A byte order mark counts as white space.
   const cells = (line: string) => line.split(separator).map((cell) => cell.trim().replace(/^"(.*)"$/, "$1"));
   const columns = cells(head);
   return columns.length < 2 || columns.includes("") ? null : { separator, columns, first: cells(first) };

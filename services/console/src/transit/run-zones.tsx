@@ -14,7 +14,7 @@ export function RunZones({ run }: { run: TransitRun }) {
       <h2>Zone by zone</h2>
       <Scroll>
         <table>
-          <caption>Moisture in % vol, air temperature in {measure("air_temperature_c", units).unit}. Offset: fixed sensor less logger, while the logger was in the middle third of the zone.</caption>
+          <caption>Moisture in % vol, air temperature in {measure("air_temperature_c", units).unit}</caption>
           <thead>
             <tr>
               <th scope="col">Zone</th><th scope="col" class="figure">{measure("length_m", units).unit}</th>
@@ -26,6 +26,7 @@ export function RunZones({ run }: { run: TransitRun }) {
           <tbody>{run.zones.map((zone, index) => <Row key={zone.begins_m} zone={zone} number={index + 1} />)}</tbody>
         </table>
       </Scroll>
+      <p class="quiet">Offset: fixed sensor less logger, while the logger was in the middle third of the zone.</p>
       {run.missing.length > 0 && <ul class="rows">{run.missing.map((words) => <li key={words} class="quiet">Missing: {words}.</li>)}</ul>}
       <p class="caution">
         <strong>Caution.</strong> Advisory only: steam, exhaust and burner settings belong to the oven maker's limits, local codes and the plant's licensed people.

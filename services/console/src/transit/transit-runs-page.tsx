@@ -1,4 +1,5 @@
 import type { TransitRunListed } from "../api/transit";
+import { counted } from "../figures/number";
 import { figure, measure } from "../figures/units";
 import { LineFilter } from "../parts/line-filter";
 import { Older } from "../parts/older";
@@ -51,7 +52,7 @@ function Runs({ runs }: { runs: TransitRunListed[] }) {
               <td class="figure">{figure(run.band_speed_m_min, "band_speed_m_min", units)}</td>
               <td class="figure">{figure(run.peak_moisture_pct, "moisture_pct", units)}</td>
               <td class="figure">{figure(run.zone3_moisture_pct, "moisture_pct", units)}</td>
-              <td class="seen">{seen(run)}</td>
+              <td class="wordy">{seen(run)}</td>
             </tr>
           ))}
         </tbody>
@@ -61,6 +62,6 @@ function Runs({ runs }: { runs: TransitRunListed[] }) {
 }
 
 function seen(run: TransitRunListed): string {
-  const dead = run.dead_injectors === 1 ? "1 injector gave nothing" : `${run.dead_injectors} injectors gave nothing`;
-  return [run.is_whole ? "whole oven" : "ends before the last zone", run.dead_injectors > 0 ? `◆ ${dead}` : ""].filter((part) => part !== "").join(", ");
+  const dead = run.dead_injectors === 0 ? "" : `◆ ${counted(run.dead_injectors, "injector")} gave nothing`;
+  return [run.is_whole ? "whole oven" : "ends before the last zone", dead].filter((part) => part !== "").join(", ");
 }

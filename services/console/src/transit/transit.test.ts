@@ -21,6 +21,7 @@ describe("a logger's file", () => {
   test("lets its columns be guessed by their names, or by their order", () => {
     expect(guessColumns(["dew_point", "air_temperature", "time"])).toEqual({ time: "time", temperature: "air_temperature", humidity: "dew_point", kind: "dew-point", unit: "degC" });
     expect(guessColumns(["Stamp", "Air °F", "% vol"])).toEqual({ time: "Stamp", temperature: "Air °F", humidity: "% vol", kind: "moisture", unit: "degF" });
+    expect(guessColumns(["time", "dew_degC", "air_degC"])).toMatchObject({ temperature: "air_degC", humidity: "dew_degC" });
     expect(guessColumns(["a", "b", "c"])).toEqual({ time: "a", temperature: "b", humidity: "c", kind: "dew-point", unit: "degC" });
   });
 

@@ -1,7 +1,7 @@
 import { useState } from "preact/hooks";
 import { upload } from "../api/client";
 import type { TransitUploaded } from "../api/transit";
-import { typed } from "../figures/number";
+import { counted, typed } from "../figures/number";
 import { measure } from "../figures/units";
 import { OvenField } from "../parts/oven-field";
 import { Said, useSigned } from "../parts/signed";
@@ -102,7 +102,7 @@ export function UploadRun({ line: filtered, changed }: { line: string; changed()
       <Said signed={signed} />
       {uploaded?.left_out && (
         <p class="notice">
-          {uploaded.left_out.rows} rows could not be read and are left out; the first: {uploaded.left_out.first}.{" "}
+          {counted(uploaded.left_out.rows, "row")} left out as not readable; the first: {uploaded.left_out.first}.{" "}
           <a href={link(["transit-runs", uploaded.run.id])}>Look at the run</a>
         </p>
       )}
