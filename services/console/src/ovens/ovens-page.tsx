@@ -3,7 +3,6 @@ import { useView } from "../state/view";
 import { calling } from "../words/alert";
 import { Calls } from "./calls";
 import { OvenCard } from "./oven-card";
-import { useSpeedChanges } from "./speed-change";
 
 /** All ovens at a glance. An oven keeps its place whatever happens: people find it by where it stands. */
 export function OvensPage() {
@@ -12,8 +11,7 @@ export function OvensPage() {
   useEffect(() => {
     document.title = calls.length === 0 ? `${status.name} · ovens` : `(${calls.length}) ${status.name} · ovens`;
   }, [calls.length, status.name]);
-  const lines = useSpeedChanges(status.lines);
-  const many = lines.length;
+  const many = status.lines.length;
   return (
     <div class="page">
       <h1 class="spoken">Ovens</h1>
@@ -25,7 +23,7 @@ export function OvensPage() {
       )}
       <Calls calls={calls} />
       <ul class={`ovens ${many > 6 ? "many" : many > 3 ? "some" : "few"}`}>
-        {lines.map((line) => (
+        {status.lines.map((line) => (
           <OvenCard key={line.id} line={line} calls={calls.filter((alert) => alert.line === line.id)} />
         ))}
       </ul>
