@@ -12,8 +12,6 @@ import time
 
 import support
 
-support.use_own_python()
-
 PATIENCE_S = 15
 TAGS = 3900
 HEAD = ["pace", "viewers", "readings", "stored/s", "lost", "behind s", "ovenward % of a core", "peak MB", "events/s each",
@@ -86,6 +84,12 @@ class Audience:
                 self.events[place] += 1
                 self.gap, last = max(self.gap, now - last), now
 
+    async def leave(self):
+        others = asyncio.all_tasks() - {asyncio.current_task()}
+        for task in others:
+            task.cancel()
+        await asyncio.gather(*others, return_exceptions=True)
+
     def is_seated(self):
         for task in self.tasks:
             if task.done():
@@ -100,6 +104,7 @@ class Audience:
     def end(self):
         took = time.monotonic() - self.began
         self.is_seated()
+        asyncio.run_coroutine_threadsafe(self.leave(), self.loop).result()
         self.loop.call_soon_threadsafe(self.loop.stop)
         self.thread.join()
         if not self.count:
