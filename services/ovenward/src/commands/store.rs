@@ -67,6 +67,7 @@ struct Summary {
     sealed_readings: u64,
     sealed_bytes: u64,
     bytes_per_sealed_reading: Option<f64>,
+    free_bytes: Option<u64>,
     gaps: Vec<Gap>,
 }
 
@@ -87,6 +88,7 @@ impl Summary {
             sealed_readings: size.sealed_readings,
             sealed_bytes: size.sealed_bytes,
             bytes_per_sealed_reading: size.bytes_per_sealed_reading(),
+            free_bytes: size.free_bytes,
             gaps: store.gaps(Timestamp(i64::MIN), Timestamp(i64::MAX))?,
         })
     }
@@ -102,6 +104,9 @@ impl Summary {
         match self.bytes_per_sealed_reading {
             Some(bytes) => writeln!(out, ", {bytes:.2} bytes a reading")?,
             None => writeln!(out)?,
+        }
+        if let Some(free) = self.free_bytes {
+            writeln!(out, "  room left   {}", megabytes(free))?;
         }
         if self.gaps.is_empty() {
             writeln!(out, "  gaps        none known")?;

@@ -25,6 +25,8 @@ pub(crate) enum Work {
     Sealing,
     /// Dropping readings that are old enough.
     Dropping,
+    /// Telling how much the store keeps.
+    Measuring,
     /// Emptying the outbox.
     Publishing,
     /// Making the tables of finished shifts.
@@ -55,6 +57,7 @@ impl Work {
             Self::Recovering => "nothing is written since an I/O error",
             Self::Sealing => "readings cannot be sealed, they stay where they are",
             Self::Dropping => "old readings cannot be dropped, they stay meanwhile",
+            Self::Measuring => "what the store keeps cannot be told, the figures of before are shown",
             Self::Publishing => "messages cannot be published, they are kept meanwhile",
             Self::ShiftTables => "the tables of finished shifts cannot be made yet",
             Self::Fits => "whether the normals still fit cannot be told",
