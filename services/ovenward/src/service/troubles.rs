@@ -40,7 +40,7 @@ pub(crate) enum Work {
 impl Work {
     /// Whether the service does its whole work all the same, and the plant's people have something to do.
     fn is_notice(self) -> bool {
-        matches!(self, Self::NamingMetrics | Self::Connecting)
+        matches!(self, Self::NamingMetrics | Self::Connecting | Self::Measuring)
     }
 
     /// What does not happen, and what happens instead.
