@@ -47,6 +47,7 @@ impl BalanceRecord {
         fits(self.usual.speed_m_min > 0.0 && self.data.slowest_m_min > 0.0, "no speed")?;
         fits(self.usual.temperatures_c.len() == zones && self.usual.opening_by_ln_speed.len() == zones, "usual zones")?;
         fits(self.usual.openings.as_ref().is_none_or(|openings| openings.len() == zones), "dampers")?;
+        fits(self.usual.ambient.is_none_or(|air| air.humidity >= 0.0 && air.spread >= 0.0), "air of the hall")?;
         fits(self.scatter.len() == zones && self.scatter.iter().all(|spread| *spread > 0.0), "scatter")?;
         let within = |unknown: &crate::Unknown| !matches!(unknown, crate::Unknown::Exhaust(zone) if *zone >= zones);
         fits(self.estimates.iter().all(|estimate| within(&estimate.unknown)), "exhaust of a zone that is not there")?;
