@@ -6,14 +6,18 @@
 //! ```
 
 mod account;
+mod baseline;
+mod books;
 mod finished;
 mod period;
 mod row;
 mod shift;
 mod text;
 
-pub(crate) use account::{Account, Books};
-pub(crate) use finished::finished_shift;
+pub(crate) use account::Account;
+pub(crate) use baseline::shifts_of;
+pub(crate) use books::Books;
+pub(crate) use finished::Baselines;
 pub(crate) use period::By;
 pub(crate) use row::{COLUMNS, EnergyRow};
 pub(crate) use text::write_text;

@@ -8,6 +8,7 @@ mod clock;
 mod decoder;
 mod detection;
 mod figures;
+mod follow_ups;
 mod host;
 mod intake;
 mod journal;

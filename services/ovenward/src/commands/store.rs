@@ -11,6 +11,7 @@ use serde_json::json;
 use store::{Finding, Gap, Store};
 
 use super::TextOrJson;
+use crate::balance_files::BalanceFiles;
 use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
@@ -147,6 +148,7 @@ fn verify(store: &Store, text: bool, out: &mut dyn Write) -> Result<(), Failure>
 fn backup(store: &Store, settings: &Settings, to: &Path, text: bool, out: &mut dyn Write) -> Result<(), Failure> {
     let done = store.backup(to)?;
     let normals = NormalFiles::new(&settings.data_dir).copy_to(to).context("the normals were not copied")?;
+    BalanceFiles::new(&settings.data_dir).copy_to(to).context("the balances were not copied")?;
     if text {
         let bytes = megabytes(done.bytes);
         writeln!(

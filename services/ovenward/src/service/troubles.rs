@@ -33,6 +33,8 @@ pub(crate) enum Work {
     ShiftTables,
     /// Telling whether the normals still fit.
     Fits,
+    /// Looking at what came of rate changes.
+    FollowUps,
     /// Reading the approved normals.
     ReadingNormals,
 }
@@ -61,6 +63,7 @@ impl Work {
             Self::Publishing => "messages cannot be published, they are kept meanwhile",
             Self::ShiftTables => "the tables of finished shifts cannot be made yet",
             Self::Fits => "whether the normals still fit cannot be told",
+            Self::FollowUps => "what came of rate changes cannot be looked at yet",
             Self::ReadingNormals => "the approved normals cannot be read, those read before are used",
         }
     }
