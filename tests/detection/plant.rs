@@ -86,6 +86,8 @@ fn signal(tag: Tag, line: &bakehouse::Line, index: LineIndex) -> Signal {
         Tag::Feed => (Quantity::Feed, None),
         Tag::Steam => (Quantity::SteamFlow, None),
         Tag::Gas => (Quantity::GasFlow, None),
+        Tag::HallTemperature => (Quantity::AmbientTemperature, None),
+        Tag::HallHumidity => (Quantity::AmbientHumidity, None),
         Tag::Temperature(zone) => (Quantity::AirTemperature, Some(zone)),
         Tag::Humidity(zone) => (humidity, Some(zone)),
         Tag::Damper(zone) => (Quantity::ExhaustDamper, Some(zone)),

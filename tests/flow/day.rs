@@ -1,16 +1,17 @@
 //! A day lived over MQTT against the same day replayed from a file.
 
-use std::fs::File;
-use std::io::{BufWriter, Write};
+use std::fs;
 use std::time::Duration;
 
 use bakehouse::{
-    Bakery, BrokerAddress, CSV_HEADER, Clock, PayloadStyle, PlantReading, PublishOptions, RateChange, Response,
-    Schedule, Simulation, What, write_csv_row,
+    Bakery, BrokerAddress, Clock, PayloadStyle, PlantReading, PublishOptions, RateChange, Response, Schedule,
+    Simulation, What,
 };
 use chrono::{DateTime, TimeDelta, Utc};
+use serde_json::Value;
 use tokio::sync::watch;
 
+use crate::history::write;
 use crate::plant::{Plant, wait_for};
 
 const HOURS: i64 = 4;
@@ -28,14 +29,8 @@ fn plant() -> (Simulation, DateTime<Utc>) {
 pub(crate) fn written_day(place: &Plant) -> (Vec<PlantReading>, String) {
     let (mut simulation, start) = plant();
     let readings: Vec<_> = simulation.until(start + TimeDelta::hours(HOURS)).collect();
-    let path = place.path("day.csv");
-    let mut file = BufWriter::new(File::create(&path).unwrap());
-    writeln!(file, "{CSV_HEADER}").unwrap();
-    for reading in &readings {
-        write_csv_row(&mut file, reading).unwrap();
-    }
-    file.flush().unwrap();
-    (readings, path.to_str().unwrap().to_owned())
+    let path = write(place, "day.csv", &readings);
+    (readings, path)
 }
 
 /// The plant publishes these readings, a thousand times as fast as it took them, until the broker has them all.
@@ -71,4 +66,26 @@ fn a_day_replayed_raises_the_alerts_of_the_day_as_it_was_lived() {
     // Restarted, the service reads its last hours again: it must raise nothing twice.
     drop(place.serve());
     assert_eq!(place.printed(&["alerts", "--format", "jsonl"]), lived);
+    exported(&place, &serde_json::from_str(&lived).unwrap());
+}
+
+/// The alert as an open file.
+fn exported(place: &Plant, lived: &Value) {
+    let folder = place.path("alerts");
+    place.printed(&["export", "--what", "alerts", "--format", "csv", "--out", folder.to_str().unwrap()]);
+    let written = fs::read_to_string(folder.join("alerts.csv")).unwrap();
+    let lines: Vec<&str> = written.lines().collect();
+    assert_eq!(lines.len(), 2, "{written}");
+    let of = |name: &str| {
+        let place = lines[0].split(',').position(|column| column == name).unwrap();
+        lines[1].split(',').nth(place).unwrap()
+    };
+    for column in ["id", "line", "kind", "finding", "priority", "state", "product"] {
+        assert_eq!(of(column), lived[column].as_str().unwrap(), "{column}");
+    }
+    let moment = |text: &str| text.parse::<DateTime<Utc>>().unwrap();
+    for column in ["began", "raised", "ended"] {
+        assert_eq!(moment(of(column)), moment(lived[column].as_str().unwrap()), "{column}");
+    }
+    assert_eq!(of("confidence").parse::<f64>().unwrap(), lived["confidence"].as_f64().unwrap());
 }

@@ -1,15 +1,15 @@
 //! Energy records: the same from the store, from what was exported of it, and on MQTT; and what they say of a plant
 //! that lacks something.
 
-use std::fs::{self, File};
-use std::io::{BufWriter, Write};
+use std::fs;
 use std::process::Command;
 use std::time::Duration;
 
-use bakehouse::{Bakery, CSV_HEADER, Draw, PlantReading, PlantValue, Schedule, Simulation, write_csv_row};
+use bakehouse::{Bakery, Draw, PlantReading, PlantValue, Schedule, Simulation};
 use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::Value;
 
+use crate::history::load;
 use crate::plant::Plant;
 
 /// Ten hours from the beginning of an early shift on: that shift is over, and the next one has begun.
@@ -24,15 +24,6 @@ fn loaded(place: &Plant) -> Vec<PlantReading> {
     let readings = readings();
     load(place, &readings);
     readings
-}
-
-fn load(place: &Plant, readings: &[PlantReading]) {
-    let path = place.path("day.csv");
-    let mut file = BufWriter::new(File::create(&path).unwrap());
-    writeln!(file, "{CSV_HEADER}").unwrap();
-    readings.iter().for_each(|reading| write_csv_row(&mut file, reading).unwrap());
-    file.flush().unwrap();
-    place.printed(&["backfill", path.to_str().unwrap()]);
 }
 
 /// The records of the shifts, as JSON.
@@ -66,12 +57,49 @@ fn a_record_holds_what_the_meters_read_and_goes_out_over_mqtt_once_the_shift_is_
     assert!((number(early, "good_kg") / number(early, "dough_kg") - 0.895).abs() < 1e-9);
     assert!(number(early, "zone3_moisture_pct") > 0.0 && number(early, "coverage_pct") > 99.0, "{early}");
 
+    assert_eq!(&sent(&place), early, "the record on MQTT is the row of the command");
+}
+
+/// The record that the service sends of the last shift that is over.
+fn sent(place: &Plant) -> Value {
     let _serving = place.serve();
     let topic = "ovenward/millbrook/tunnel-1/energy/shift";
     let port = place.broker_port.to_string();
     let heard = Command::new("mosquitto_sub").args(["-p", &port, "-t", topic, "-C", "1", "-W", "60"]).output().unwrap();
-    let sent: Value = serde_json::from_slice(&heard.stdout).unwrap();
-    assert_eq!(&sent, early, "the record on MQTT is the row of the command");
+    serde_json::from_slice(&heard.stdout).unwrap()
+}
+
+/// A counter of good product that rises by 10 kg a minute, and begins again after four hours.
+#[test]
+fn with_a_counter_of_good_product_the_indicator_is_of_what_was_counted() {
+    let place = Plant::new();
+    let mut readings = readings();
+    let start = readings[0].time;
+    let counted = (0..600).map(|minute| PlantReading {
+        time: start + TimeDelta::minutes(minute),
+        sent: start + TimeDelta::minutes(minute),
+        topic: "mill/tunnel-1/good".into(),
+        value: PlantValue::Number {
+            value: (if minute < 240 { 5_000 + 10 * minute } else { 10 * (minute - 240) }) as f64,
+            decimals: 0,
+        },
+    });
+    readings.extend(counted);
+    let config = fs::read_to_string(place.path("plant.toml")).unwrap();
+    let meter = "gas_flow = { topic = \"mill/tunnel-1/gas\"";
+    let counter = format!("good_mass = {{ topic = \"mill/tunnel-1/good\", unit = \"kg\" }}\n{meter}");
+    fs::write(place.path("plant.toml"), config.replace(meter, &counter)).unwrap();
+    load(&place, &readings);
+    let early = &records(&place)[0];
+    assert_eq!(early["good_mass"], "counted");
+    // 480 min of 10 kg, less the minute in which the counter began again at nought.
+    assert!((number(early, "good_kg") - 4_790.0).abs() <= 10.0, "{early}");
+    assert!(number(early, "gas_m3") > 0.0, "{early}");
+    let each = number(early, "energy_kwh") / (number(early, "good_kg") / 1000.0);
+    assert!((number(early, "kwh_per_t") / each - 1.0).abs() < 1e-12, "{early}");
+    assert!(number(early, "zone3_moisture_pct") > 0.0, "never one without the other");
+    let steam = number(early, "over_steaming_kwh") * 0.045;
+    assert!(steam > 0.0 && (number(early, "over_steaming_cost") / steam - 1.0).abs() < 1e-12, "{early}");
 }
 
 #[test]
@@ -91,30 +119,8 @@ fn what_was_exported_and_loaded_elsewhere_gives_the_same_records_to_the_last_byt
         other.printed(&["backfill", files[0]]);
         assert_eq!(table(&other), first, "by way of {format}");
     }
-    for what in ["shifts", "energy"] {
-        let folder = place.path(what);
-        place.printed(&["export", "--what", what, "--format", "csv", "--out", folder.to_str().unwrap()]);
-        let written = fs::read_to_string(folder.join(format!("{what}.csv"))).unwrap();
-        assert!(written.lines().count() > 1, "{written}");
-    }
     let nothing = place.run(&["export", "--what", "alerts", "--out", place.path("none").to_str().unwrap()]);
     assert_eq!(nothing.status.code(), Some(3), "there were no alerts");
-}
-
-#[test]
-fn every_exported_column_is_in_the_dictionary() {
-    let place = Plant::new();
-    loaded(&place);
-    let dictionary = place.printed(&["energy", "--dictionary"]);
-    let table = place.printed(&["energy", "--format", "csv"]);
-    let columns: Vec<&str> = table.lines().next().unwrap().split(',').collect();
-    assert!(columns.len() > 30, "{columns:?}");
-    for column in &columns {
-        let row = dictionary.lines().find(|line| line.starts_with(&format!("| `{column}` |")));
-        let meaning = row.unwrap_or_else(|| panic!("{column} is not in the dictionary")).split('|').nth(4).unwrap();
-        assert!(meaning.trim().len() > 10, "{column}: {meaning}");
-    }
-    assert_eq!(dictionary.lines().count(), columns.len() + 2, "and nothing else is");
 }
 
 #[test]
@@ -159,4 +165,19 @@ fn days_without_a_change_save_nothing_that_is_certain_and_a_short_baseline_is_re
     assert!(stands.contains("no more than scatter") && stands.contains("CUSUM turned nowhere"), "{stands}");
     let short = text("2026-06-02");
     assert!(short.contains("refused: it has 3 complete records and needs 12"), "{short}");
+
+    // A baseline in the config goes with the record on MQTT as well, once its period is over.
+    let config = fs::read_to_string(place.path("plant.toml")).unwrap();
+    let period = "[energy]\nbaseline_from = \"2026-06-01\"\nbaseline_to = \"2026-06-05\"";
+    fs::write(place.path("plant.toml"), config.replace("[energy]", period)).unwrap();
+    let sent = sent(&place);
+    let asked = ["--from", sent["starts"].as_str().unwrap(), "--to", sent["ends"].as_str().unwrap()];
+    let told = place.printed(&[&["energy", "--format", "json"][..], &asked].concat());
+    assert_eq!(
+        serde_json::from_str::<Vec<Value>>(&told).unwrap(),
+        std::slice::from_ref(&sent),
+        "the row of the command"
+    );
+    let saved = number(&sent, "expected_kwh") - number(&sent, "energy_kwh");
+    assert!((number(&sent, "saving_kwh") - saved).abs() < 1e-6, "{sent}");
 }

@@ -2,8 +2,8 @@
 
 use serde_json::Value;
 
-use crate::day::written_day;
-use crate::plant::Plant;
+use crate::day::{play, written_day};
+use crate::plant::{Plant, wait_for};
 
 #[test]
 fn the_store_is_described_verified_and_copied_beside_the_service() {
@@ -38,4 +38,26 @@ fn the_store_is_described_verified_and_copied_beside_the_service() {
     let found: Value = serde_json::from_slice(&verified.stdout).unwrap();
     assert_eq!((&found["whole"], &found["findings"][0]["repaired"]), (&false.into(), &false.into()), "{found}");
     assert!(place.run(&["store", "--data-dir", copy, "verify"]).status.success(), "the copy is a file of its own");
+}
+
+#[test]
+fn the_status_tells_what_comes_in_and_what_is_kept() {
+    let place = Plant::new();
+    let (readings, _) = written_day(&place);
+    let _serving = place.serve();
+    let status = || -> Value { serde_json::from_str(&place.get("/api/v1/status").unwrap()).unwrap() };
+    let before = status();
+    assert_eq!((&before["broker"]["readings_total"], &before["store"]["readings"]), (&0.into(), &0.into()), "{before}");
+    assert!(before["broker"]["since"].is_string(), "{before}");
+
+    play(&place, &readings);
+    wait_for("the status to tell of every reading", || {
+        let status = status();
+        let all = Value::from(readings.len());
+        status["broker"]["readings_total"] == all && status["store"]["readings"] == all
+    });
+    let after = status();
+    assert!(after["broker"]["readings_per_s"].as_f64().unwrap() > 0.0, "{after}");
+    assert_eq!(after["store"]["oldest"], "2026-06-02T06:00:00.000Z");
+    assert!(after["store"]["free_bytes"].as_u64().unwrap() > 0, "{after}");
 }

@@ -1,14 +1,14 @@
 //! The run of a travelling logger, invented: laid on the zones, held against the fixed sensors of the same plant, kept
 //! and compared.
 
-use std::fs::{self, File};
-use std::io::{BufWriter, Write};
+use std::fs;
 use std::time::Duration;
 
-use bakehouse::{Bakery, CSV_HEADER, INJECTORS_M, Schedule, Simulation, travel, write_csv_row};
+use bakehouse::{Bakery, INJECTORS_M, Schedule, Simulation, travel};
 use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::Value;
 
+use crate::history::load;
 use crate::plant::Plant;
 
 const BEGINS: &str = "2026-06-02T06:00:00Z";
@@ -21,12 +21,7 @@ fn simulation() -> Simulation {
 /// Two hours of readings in the store.
 fn loaded(place: &Plant) {
     let begins: DateTime<Utc> = BEGINS.parse().unwrap();
-    let path = place.path("history.csv");
-    let mut file = BufWriter::new(File::create(&path).unwrap());
-    writeln!(file, "{CSV_HEADER}").unwrap();
-    simulation().until(begins + TimeDelta::hours(2)).for_each(|reading| write_csv_row(&mut file, &reading).unwrap());
-    file.flush().unwrap();
-    place.printed(&["backfill", path.to_str().unwrap()]);
+    load(place, &simulation().until(begins + TimeDelta::hours(2)).collect::<Vec<_>>());
 }
 
 /// A run of the same plant that enters so many minutes after its beginning, under column names of its own.

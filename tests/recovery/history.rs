@@ -26,8 +26,9 @@ impl Days {
     pub(crate) fn bake(bakery: &Bakery, seed: u64, beyond: f64) -> Self {
         let start: DateTime<Utc> = "2026-06-01T05:00:00Z".parse().unwrap();
         let trial = start + HISTORY;
-        // Nobody measures the hall's air at this oven, so that a sultry night could not be told from any other.
-        let draw = Draw { unmatched_per_day: 0.0, weekly_rest: false, sultry_nights_per_week: 0.0, ..Draw::default() };
+        // Where nobody measures the air of the hall, a sultry night could not be told from any other.
+        let sultry_nights_per_week = if bakery.lines[0].hall_signals { 2.0 } else { 0.0 };
+        let draw = Draw { unmatched_per_day: 0.0, weekly_rest: false, sultry_nights_per_week, ..Draw::default() };
         let mut schedule = Schedule::quiet();
         schedule.draw(bakery, &draw, seed, start, trial, Opening::Baking);
         let line = &*bakery.lines[0].id;

@@ -47,38 +47,70 @@ impl Count {
     }
 }
 
-#[test]
-fn learned_balances_foretell_a_speed_never_run_and_hold_the_truth() {
-    let (mut near, mut worst) = (Count::default(), 0.0_f64);
-    let (mut intervals, mut bands) = (Count::default(), Count::default());
-    for seed in [11, 12] {
-        let bakery = Bakery::millbrook_single();
+/// What came of all ovens and products.
+#[derive(Default)]
+struct Recovered {
+    /// Stretches of a zone that were foretold within 8 %.
+    near: Count,
+    worst: f64,
+    /// Intervals of 90 of 100 that hold the true value.
+    intervals: Count,
+    /// Blocks of a zone that lie in their band of 90 of 100.
+    bands: Count,
+}
+
+fn recover(hall_signals: bool) -> Recovered {
+    let mut recovered = Recovered::default();
+    for seed in seeds() {
+        let mut bakery = Bakery::millbrook_single();
+        bakery.lines[0].hall_signals = hall_signals;
         let days = Days::bake(&bakery, seed, BEYOND);
         let truth = OvenTruth::of(&bakery, &bakery.lines[0]);
         for product in &bakery.products {
             let (balance, trials) = learn(&days, &product.code);
-            for off in foretell(&balance, &trials, &mut bands) {
-                near.add(off < 0.08);
-                worst = worst.max(off);
+            for off in foretell(&balance, &trials, &mut recovered.bands) {
+                recovered.near.add(off < 0.08);
+                recovered.worst = recovered.worst.max(off);
             }
             for estimate in &balance.record().estimates {
                 let Some(true_value) = true_value(&balance, estimate.unknown, product, &truth) else { continue };
                 let holds = (estimate.low..=estimate.high).contains(&true_value);
                 println!("{seed} {} {:?} {true_value:.3}: {holds}", product.code, estimate.unknown);
-                intervals.add(holds);
+                recovered.intervals.add(holds);
             }
         }
     }
     println!(
-        "worst {worst:.3}; within 8 %: {:.3}; intervals {:.3}, bands {:.3}",
-        near.share(),
-        intervals.share(),
-        bands.share()
+        "worst {:.3}; within 8 %: {} of {}; intervals {:.3}, bands {:.3}",
+        recovered.worst,
+        recovered.near.held,
+        recovered.near.of,
+        recovered.intervals.share(),
+        recovered.bands.share()
     );
-    // The dry late zones carry the weather of the hall, which nobody measures here: a few hours of history of a product
-    // may lie in one kind of weather, and then its drying curve is bent to it.
-    assert!(near.share() >= 0.9, "{} of {} zones were foretold within 8 %", near.held, near.of);
-    assert!(worst < 0.2, "a zone was foretold {worst} off");
+    recovered
+}
+
+/// Those of the test, or others: `OVENWARD_RECOVERY_SEEDS=21,22`.
+fn seeds() -> Vec<u64> {
+    let given = std::env::var("OVENWARD_RECOVERY_SEEDS").unwrap_or_else(|_| "11,12".into());
+    given.split(',').map(|seed| seed.trim().parse().unwrap()).collect()
+}
+
+#[test]
+fn learned_balances_foretell_a_speed_never_run_and_hold_the_truth() {
+    let Recovered { near, worst, intervals, bands } = recover(true);
+    assert!(near.held == near.of, "{} of {} zones were foretold within 8 %, the worst {worst} off", near.held, near.of);
+    assert!(intervals.share() >= 0.85, "{} of {} intervals hold the truth", intervals.held, intervals.of);
+    assert!(bands.share() >= 0.85, "{} of {} zones lie in their band", bands.held, bands.of);
+}
+
+/// The weather of the day asked for moves the dry late zones by some percent, and nobody can know it beforehand.
+#[test]
+fn where_nobody_measures_the_air_of_the_hall_a_zone_may_be_foretold_less_closely() {
+    let Recovered { near, worst, intervals, bands } = recover(false);
+    assert!(near.share() >= 0.95, "{} of {} zones were foretold within 8 %", near.held, near.of);
+    assert!(worst < 0.15, "a zone was foretold {worst} off");
     assert!(intervals.share() >= 0.85, "{} of {} intervals hold the truth", intervals.held, intervals.of);
     assert!(bands.share() >= 0.85, "{} of {} zones lie in their band", bands.held, bands.of);
 }

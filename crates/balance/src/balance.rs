@@ -4,11 +4,13 @@ use normal_profile::NormalKey;
 use normal_profile::statistics::chi_square_tail;
 use physics::air::moisture_from_humidity_ratio;
 use physics::units::HumidityRatio;
+use reading::Window;
 
 use crate::learned::Learned;
 use crate::record::BalanceRecord;
 use crate::running::Running;
 use crate::settings::Ambient;
+use crate::steady::SteadyBlock;
 use crate::water::{WaterBalance, ZoneState};
 
 /// Standard deviations on either side that hold 90 of 100.
@@ -83,15 +85,27 @@ impl Balance {
     /// What the zones hold when the oven is run so, at rest, with a band of 90 of 100.
     #[must_use]
     pub fn predict(&self, running: &Running) -> Prediction {
-        let states = self.solve(&self.best, Ambient::HALL, running);
+        let usual = &self.record.usual;
+        let ambient_humidity = running.ambient_humidity.unwrap_or_else(|| usual.ambient_humidity());
+        let states = self.solve(&self.best, ambient_humidity, running);
         let replicate = |(learned, replicate): (&Learned, &crate::record::Replicate)| {
-            let ambient = Ambient { humidity: HumidityRatio(replicate.hall), ..Ambient::HALL };
-            let zones = self.solve(learned, ambient, running);
+            let ambient_humidity = match (running.ambient_humidity, usual.ambient) {
+                (None, _) => replicate.hall,
+                // The sensors are off by now what they were off then.
+                (Some(now), Some(usual)) => now + replicate.hall - usual.humidity,
+                (Some(now), None) => now,
+            };
+            let zones = self.solve(learned, ambient_humidity, running);
             zones.iter().zip(&replicate.probe).map(|(zone, probe)| zone.humidity.0.max(1e-4).ln() + probe).collect()
         };
         let ln_humidity: Vec<Vec<f64>> = self.replicates.iter().zip(&self.record.replicates).map(replicate).collect();
+        // Where the air of history was measured its weather is no part of the scatter, and comes upon it unless today's is known.
+        let weather = usual.ambient.filter(|_| running.ambient_humidity.is_none()).map_or(0.0, |air| air.spread);
+        let scatter = states.iter().zip(&self.record.scatter);
+        let scatter: Vec<f64> =
+            scatter.map(|(state, scatter)| scatter.hypot(weather / state.humidity.0.max(1e-4))).collect();
         let zone = |(zone, state): (usize, &ZoneState)| {
-            let spread = (variance(&ln_humidity, zone) + self.record.scatter[zone].powi(2)).sqrt();
+            let spread = variance(&ln_humidity, zone).sqrt().hypot(scatter[zone]);
             let at = |deviations: f64| moisture_pct(state.humidity.0 * (deviations * spread).exp());
             ZonePrediction { moisture_pct: at(0.0), low_pct: at(-NINETY), high_pct: at(NINETY) }
         };
@@ -101,8 +115,17 @@ impl Balance {
             states,
             outside_pct: self.outside_pct(running.speed_m_min),
             ln_humidity,
-            scatter: self.record.scatter.clone(),
+            scatter,
         }
+    }
+
+    /// Dry air that the exhaust of each zone drew in a window, kg/h; none if its band speed is not known, or the oven has
+    /// other zones now.
+    #[must_use]
+    pub fn exhaust_kg_h(&self, window: &Window) -> Option<Vec<f64>> {
+        let known = window.band_speed.is_some() && window.zones.len() == self.record.oven.zones_m.len();
+        let block = known.then(|| SteadyBlock::of(std::slice::from_ref(window), 0))?;
+        Some(self.best.settings(&self.record.usual.of_block(&block)).exhaust_kg_h)
     }
 
     /// By how much a band speed lies outside those of history, % of the nearest of them; 0 inside.
@@ -123,7 +146,8 @@ impl Balance {
         longer
     }
 
-    fn solve(&self, learned: &Learned, ambient: Ambient, running: &Running) -> Vec<ZoneState> {
+    fn solve(&self, learned: &Learned, ambient_humidity: f64, running: &Running) -> Vec<ZoneState> {
+        let ambient = Ambient::holding(ambient_humidity);
         let balance = WaterBalance::new(&self.record.oven, &self.record.bake, &learned.parameters, ambient);
         // A product that cannot be balanced was refused before anything was learned.
         balance.map(|balance| balance.solve(running.speed_m_min, &learned.settings(running))).unwrap_or_default()

@@ -42,5 +42,5 @@ pub use price::{Carbon, CarbonFactor, Prices};
 pub use record::{EnergyRecord, GoodMass, record};
 pub use saving::{Saving, saving};
 pub use settings::{BoilerSettings, EnergySettings};
-pub use tally::{ExpectedHumidity, Mean, Metered, Tally, ZoneTally, tally};
-pub use waste::Waste;
+pub use tally::{DrawnAir, ExpectedHumidity, Known, Mean, Metered, Tally, ZoneTally, tally};
+pub use waste::{ExcessMoisture, Waste};

@@ -99,19 +99,20 @@ pub fn learn_balance(
     let pairs: Vec<(&SteadyBlock, Running)> = blocks.iter().map(|block| (*block, run(block))).collect();
     let study_of = |blocks| Study { oven, bake, usual: &usual, unknowns: &unknowns, practice: &practice, blocks };
 
-    let first = fit(study_of(&pairs), &Chance::as_measured(&practice, pairs.len(), zones), &centres(&practice));
-    let far = far_off(&study_of(&pairs).residuals(&first, Ambient::HALL.humidity.0, &vec![0.0; zones]));
+    let measured = |blocks: usize| Chance::as_measured(&practice, blocks, zones, usual.ambient_humidity());
+    let first = fit(study_of(&pairs), &measured(pairs.len()), &centres(&practice));
+    let far = far_off(&study_of(&pairs).residuals(&first, &measured(pairs.len())));
     let near = pairs.iter().zip(far).filter(|(_, far)| !far);
     let near: Vec<(&SteadyBlock, Running)> = near.map(|(pair, _)| pair.clone()).collect();
     let study = study_of(&near);
-    let fitted = fit(study, &Chance::as_measured(&practice, near.len(), zones), &first);
-    let residuals = study.residuals(&fitted, Ambient::HALL.humidity.0, &vec![0.0; zones]);
+    let fitted = fit(study, &measured(near.len()), &first);
+    let residuals = study.residuals(&fitted, &measured(near.len()));
     let scatter = (0..zones).map(|zone| robust_spread(&column(&residuals, zone)).max(LEAST_SCATTER)).collect();
 
     let replicates = replicates::replicates(study, &fitted, settings);
     let estimates = estimates(&study, &fitted, &replicates);
     let data = data(&near, pairs.len());
-    let untold = untold(&estimates, dampers, steam_flow, data.slowest_m_min, data.fastest_m_min);
+    let untold = untold(&estimates, &usual, &data);
     Ok(Balance::from_parts(BalanceRecord {
         key,
         program_version: env!("CARGO_PKG_VERSION").into(),
@@ -150,7 +151,8 @@ fn first_exhaust(oven: &Oven, bake: &Bake, usual: &Usual, blocks: &[&SteadyBlock
     let humidity = |zone| HumidityRatio(median(&finite(blocks.iter().map(|block| block.ln_humidity[zone]))).exp());
     let humidity: Vec<HumidityRatio> = (0..zones).map(humidity).collect();
     let temperatures: Vec<Celsius> = usual.temperatures_c.iter().map(|t| Celsius(*t)).collect();
-    let balance = WaterBalance::new(oven, bake, &learned.parameters, Ambient::HALL)?;
+    let ambient = Ambient::holding(usual.ambient_humidity());
+    let balance = WaterBalance::new(oven, bake, &learned.parameters, ambient)?;
     Ok(balance.exhaust_to_hold(usual.speed_m_min, &humidity, &temperatures, learned.usual_steam_kg_h, 5.0))
 }
 

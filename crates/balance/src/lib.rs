@@ -49,7 +49,7 @@ pub use bake::Bake;
 pub use balance::{Balance, Prediction, ZonePrediction};
 pub use drying::DryingCurve;
 pub use exhaust::{DamperCurve, Draught, ZoneExhaust};
-pub use file::{FORMAT, FileError};
+pub use file::FileError;
 pub use fit::{CannotFit, FitSettings, learn_balance};
 pub use heat_balance::{HeatBalance, HeatLine};
 pub use inputs::{MissingInputs, inputs};
@@ -60,7 +60,7 @@ pub use rate_change::{
     Agreement, LOOKED_AT_AFTER, Outcome, RateChange, RateChangeRefusal, RateChangeState, Role, Signature, ZoneOutcome,
 };
 pub use record::{BalanceData, BalanceRecord, Estimate, Replicate};
-pub use running::{Running, Usual};
+pub use running::{MeasuredAir, Running, Usual};
 pub use settings::{Ambient, Settings};
 pub use steady::{SteadyBlock, steady_blocks};
 pub use unknown::Unknown;

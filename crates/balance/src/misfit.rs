@@ -2,7 +2,6 @@
 
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
-use physics::units::HumidityRatio;
 
 use crate::bake::Bake;
 use crate::learned::Learned;
@@ -13,7 +12,7 @@ use crate::steady::SteadyBlock;
 use crate::unknown::{Practice, Unknown};
 use crate::water::WaterBalance;
 
-/// Spread of ln humidity of a steady block about the balance: probes wander, crews move, air leaks.
+/// Spread of ln humidity of a steady block about the balance in known air: probes wander, crews move, air leaks.
 const SPREAD: f64 = 0.03;
 /// From so many spreads on a miss pulls less than it is off.
 const SOFT_BEYOND: f64 = 1.5;
@@ -39,7 +38,7 @@ pub(crate) struct Chance {
     pub(crate) weights: Vec<f64>,
     /// By how much each zone's probe shows too much, ln.
     pub(crate) probe: Vec<f64>,
-    /// Humidity of the hall, kg/kg.
+    /// Humidity of the hall as usual, kg/kg.
     pub(crate) hall: f64,
     /// Common practice for each unknown, on its scale.
     pub(crate) centres: Vec<f64>,
@@ -72,24 +71,22 @@ impl Study<'_> {
     }
 
     /// ln humidity measured less ln humidity of the balance, block by block and zone by zone; NaN where not measured.
-    pub(crate) fn residuals(&self, fitted: &[f64], hall: f64, probe: &[f64]) -> Vec<Vec<f64>> {
+    pub(crate) fn residuals(&self, fitted: &[f64], chance: &Chance) -> Vec<Vec<f64>> {
         let learned = self.learned(fitted);
-        let ambient = Ambient { humidity: HumidityRatio(hall), ..Ambient::HALL };
-        let Ok(balance) = WaterBalance::new(self.oven, self.bake, &learned.parameters, ambient) else {
+        let usual = Ambient::holding(chance.hall);
+        let Ok(balance) = WaterBalance::new(self.oven, self.bake, &learned.parameters, usual) else {
             return Vec::new();
         };
+        // Where the air was measured, drawing it anew draws an error of its sensors.
+        let off = self.usual.ambient.map_or(0.0, |air| chance.hall - air.humidity);
         let of_block = |(block, running): &(&SteadyBlock, Running)| {
-            let zones = balance.solve(block.speed_m_min, &learned.settings(running));
-            let each = zones.iter().zip(&block.ln_humidity).zip(probe);
+            let ambient = running.ambient_humidity.map_or(usual, |humidity| Ambient::holding(humidity + off));
+            let zones = balance.in_air(ambient).solve(block.speed_m_min, &learned.settings(running));
+            let each = zones.iter().zip(&block.ln_humidity).zip(&chance.probe);
             each.map(|((zone, measured), probe)| measured - probe - zone.humidity.0.max(1e-4).ln()).collect()
         };
         self.blocks.iter().map(of_block).collect()
     }
-}
-
-/// Spread of a zone of this ln humidity: the weather in the hall, which nobody measures, weighs most in dry zones.
-fn spread(ln_humidity: f64) -> f64 {
-    SPREAD.hypot(Ambient::HALL_SPREAD / ln_humidity.exp())
 }
 
 /// A miss by a few spreads pulls as far as it is off, a larger one less and less (pseudo-Huber): bad hours and a probe
@@ -101,18 +98,44 @@ fn softened(spreads: f64) -> f64 {
 
 impl Misfit<'_> {
     fn at(&self, fitted: &DVector<f64>) -> DVector<f64> {
-        let residuals = self.study.residuals(fitted.as_slice(), self.chance.hall, &self.chance.probe);
-        let blocks = residuals.iter().zip(self.study.blocks).zip(&self.chance.weights);
-        let data = blocks.flat_map(|((residuals, (block, _)), weight)| {
-            residuals.iter().zip(&block.ln_humidity).map(move |(off, ln_humidity)| {
-                // What is not measured pulls nowhere.
-                if off.is_finite() { weight.sqrt() * softened(off / spread(*ln_humidity)) } else { 0.0 }
-            })
-        });
+        let residuals = self.study.residuals(fitted.as_slice(), self.chance);
+        let mut all = Vec::new();
+        let mut from = 0;
+        for run in self.study.blocks.chunk_by(|(one, _), (other, _)| one.run == other.run) {
+            let to = from + run.len();
+            // A run is drawn as a whole, so that its first block counts as often as any.
+            let weight = self.chance.weights[from].sqrt();
+            all.extend(
+                misses_of_run(run, residuals.get(from..to).unwrap_or_default()).into_iter().map(|miss| weight * miss),
+            );
+            from = to;
+        }
         let practice = fitted.iter().zip(self.study.practice).zip(&self.chance.centres);
-        let practice = practice.map(|((value, practice), centre)| (value - centre) / practice.spread);
-        DVector::from_iterator(residuals.iter().map(Vec::len).sum::<usize>() + fitted.len(), data.chain(practice))
+        all.extend(practice.map(|((value, practice), centre)| (value - centre) / practice.spread));
+        DVector::from_vec(all)
     }
+}
+
+/// What a run misses, in spreads, zone by zone of each block, and last how far off its weather is.
+///
+/// Where nobody measures the air of the hall, a run lies in one weather, which moves all its zones alike: by as much as
+/// the hall's humidity, and so most, in proportion, where it is dry. Taken for chance in each block, a sultry afternoon
+/// bends the drying curve; so it is taken out of the run, as far as such weather is likely.
+fn misses_of_run(run: &[(&SteadyBlock, Running)], residuals: &[Vec<f64>]) -> Vec<f64> {
+    let (mut misses, mut by_weather) = (Vec::new(), Vec::new());
+    for ((block, running), residuals) in run.iter().zip(residuals) {
+        let weather = if running.ambient_humidity.is_some() { 0.0 } else { Ambient::HALL_SPREAD };
+        for (off, ln_humidity) in residuals.iter().zip(&block.ln_humidity) {
+            // What is not measured pulls nowhere.
+            let known = off.is_finite();
+            misses.push(if known { off / SPREAD } else { 0.0 });
+            by_weather.push(if known { weather / ln_humidity.exp() / SPREAD } else { 0.0 });
+        }
+    }
+    let likely = misses.iter().zip(&by_weather).map(|(miss, by)| miss * by).sum::<f64>()
+        / (1.0 + by_weather.iter().map(|by| by * by).sum::<f64>());
+    let rest = misses.iter().zip(&by_weather).map(|(miss, by)| softened(miss - by * likely));
+    rest.chain([likely]).collect()
 }
 
 impl LeastSquaresProblem<f64, Dyn, Dyn> for Misfit<'_> {

@@ -227,19 +227,26 @@ impl RateChange {
         if now < until { Err(RateChangeRefusal::TooSoon(until)) } else { Ok((made, until)) }
     }
 
-    /// Notes what came, from means of the zones in % vol at rest at the new speed.
+    /// Notes what came, from means of the zones in % vol at rest at the new speed; a zone of which nothing is known is left
+    /// out.
     ///
     /// # Errors
     /// No name, it has not been made, or has not stood for 24 h.
-    pub fn look_at(&mut self, came_pct: &[f64], hours: f64, by: &str, at: Timestamp) -> Result<(), RateChangeRefusal> {
+    pub fn look_at(
+        &mut self,
+        came_pct: &[Option<f64>],
+        hours: f64,
+        by: &str,
+        at: Timestamp,
+    ) -> Result<(), RateChangeRefusal> {
         let looked = Signature::of(by, at)?;
         self.day_after(at)?;
-        let zone = |(foretold, came_pct): (&ZoneProfile, &f64)| ZoneOutcome {
-            foretold: *foretold,
-            came_pct: *came_pct,
-            inside: (foretold.low_pct..=foretold.high_pct).contains(came_pct),
+        let zone = |(foretold, came_pct): (&ZoneProfile, &Option<f64>)| {
+            let came_pct = (*came_pct)?;
+            let inside = (foretold.low_pct..=foretold.high_pct).contains(&came_pct);
+            Some(ZoneOutcome { foretold: *foretold, came_pct, inside })
         };
-        let zones = self.foretold.iter().zip(came_pct).map(zone).collect();
+        let zones = self.foretold.iter().zip(came_pct).filter_map(zone).collect();
         self.outcome = Some(Outcome { looked, hours, zones });
         Ok(())
     }
@@ -322,11 +329,13 @@ mod tests {
         assert_eq!(change.state(), RateChangeState::Agreed);
         change.make("Cy", at(5)).unwrap();
         assert_eq!(change.state(), RateChangeState::Made);
-        assert_eq!(change.look_at(&[42.0, 21.0, 12.0], 3.0, "Ann", at(28)), Err(RateChangeRefusal::TooSoon(at(29))));
-        change.look_at(&[42.0, 21.0, 12.0], 3.0, "Ann", at(29)).unwrap();
+        let came = [Some(42.0), None, Some(12.0)];
+        assert_eq!(change.look_at(&came, 3.0, "Ann", at(28)), Err(RateChangeRefusal::TooSoon(at(29))));
+        change.look_at(&came, 3.0, "Ann", at(29)).unwrap();
         assert_eq!(change.state(), RateChangeState::LookedAt);
-        let inside: Vec<bool> = change.outcome.unwrap().zones.iter().map(|zone| zone.inside).collect();
-        assert_eq!(inside, [true, true, false]);
+        let zones = change.outcome.unwrap().zones;
+        let told: Vec<(usize, bool)> = zones.iter().map(|zone| (zone.foretold.zone, zone.inside)).collect();
+        assert_eq!(told, [(1, true), (3, false)], "nothing is known of zone 2");
     }
 
     #[test]

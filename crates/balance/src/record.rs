@@ -31,7 +31,7 @@ pub struct BalanceRecord {
     pub estimates: Vec<Estimate>,
     /// What the data cannot tell.
     pub untold: Vec<Untold>,
-    /// Standard deviation of ln humidity about the balance, one a zone.
+    /// Standard deviation of ln humidity about the balance, one a zone; with the weather, unless its air was measured.
     pub scatter: Vec<f64>,
     /// The best fit, on the unknowns' own scales.
     pub fitted: Vec<f64>,

@@ -4,6 +4,7 @@
 mod carried;
 mod ceiling;
 mod money;
+mod open_exhaust;
 mod profile;
 mod rank;
 mod remedies;
@@ -19,7 +20,7 @@ pub use carried::Carried;
 pub use ceiling::Ceiling;
 pub use money::{Energy, NOT_CONFIGURED, Prices};
 pub use profile::{Profile, ZoneProfile};
-pub use remedy::{Remedy, RemedyKind, Setting};
+pub use remedy::{Remedy, RemedyKind, Setting, ZoneAlone};
 
 /// Moisture is carried over if a late zone is above its ceiling; a speed is carried if the chance of it is no greater.
 pub const ALLOWED_CHANCE: f64 = 0.15;

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::exhaust::Draught;
+use crate::settings::Ambient;
 use crate::steady::SteadyBlock;
 
 /// A way of running the oven, in what people set.
@@ -16,6 +17,8 @@ pub struct Running {
     pub temperatures_c: Vec<f64>,
     /// Steam over the usual steam.
     pub steam_ratio: f64,
+    /// Humidity of the air that it draws in, kg/kg; none if nobody knows it.
+    pub ambient_humidity: Option<f64>,
 }
 
 /// The middle of history, and what crews do with dampers and steam at another speed.
@@ -36,6 +39,19 @@ pub struct Usual {
     pub steam_kg_h: Option<f64>,
     /// Relative change of steam for each unit of ln speed.
     pub steam_by_ln_speed: f64,
+    /// The air that the oven drew in; none without its signals. Left out then, as in files of before it was looked at.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ambient: Option<MeasuredAir>,
+}
+
+/// Air as it was measured over history.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredAir {
+    /// Median of its humidity ratio, kg/kg.
+    pub humidity: f64,
+    /// How far that goes with weather and season, kg/kg, one standard deviation.
+    pub spread: f64,
 }
 
 impl Usual {
@@ -50,6 +66,7 @@ impl Usual {
             |of: &dyn Fn(&SteadyBlock) -> f64| slope(blocks.iter().map(|b| ((b.speed_m_min / speed).ln(), of(b))));
         let openings: Option<Vec<f64>> = (0..zones).map(|zone| median(&|block| block.opening[zone])).collect();
         let steam = median(&|block| block.steam_kg_h);
+        let ambient: Vec<f64> = blocks.iter().map(|block| block.ambient_humidity).filter(|w| w.is_finite()).collect();
         Self {
             speed_m_min: speed,
             dough_kg_h: dough_kg_per_m * speed * 60.0,
@@ -62,7 +79,15 @@ impl Usual {
             openings,
             steam_by_ln_speed: steam.map_or(0.0, |steam| line(&|block| block.steam_kg_h / steam)),
             steam_kg_h: steam,
+            ambient: median(&|block| block.ambient_humidity)
+                .map(|humidity| MeasuredAir { humidity, spread: standard_deviation(&ambient) }),
         }
+    }
+
+    /// Humidity of the air that the oven usually draws in, kg/kg: as measured, or that of any bakery hall.
+    #[must_use]
+    pub fn ambient_humidity(&self) -> f64 {
+        self.ambient.map_or(Ambient::HALL.humidity.0, |air| air.humidity)
     }
 
     /// Nothing touched but the band: exhaust, temperatures and steam as usual.
@@ -72,7 +97,13 @@ impl Usual {
             Some(openings) => openings.iter().map(|opening| Draught::Opening(*opening)).collect(),
             None => vec![Draught::Ratio(1.0); self.temperatures_c.len()],
         };
-        Running { speed_m_min, draught, temperatures_c: self.temperatures_c.clone(), steam_ratio: 1.0 }
+        Running {
+            speed_m_min,
+            draught,
+            temperatures_c: self.temperatures_c.clone(),
+            steam_ratio: 1.0,
+            ambient_humidity: None,
+        }
     }
 
     /// Run as the crews in history would, dampers and steam moved with the speed.
@@ -105,8 +136,15 @@ impl Usual {
         if let Some(usual) = self.steam_kg_h.filter(|usual| *usual > 0.0 && block.steam_kg_h.is_finite()) {
             running.steam_ratio = block.steam_kg_h / usual;
         }
+        running.ambient_humidity = Some(block.ambient_humidity).filter(|humidity| humidity.is_finite());
         running
     }
+}
+
+fn standard_deviation(values: &[f64]) -> f64 {
+    let count = values.len().max(1) as f64;
+    let mean = values.iter().sum::<f64>() / count;
+    (values.iter().map(|value| (value - mean).powi(2)).sum::<f64>() / count).sqrt()
 }
 
 /// Slope of the least-squares line through points; 0 where x does not move.

@@ -27,4 +27,10 @@ impl Ambient {
     pub const HALL: Self = Self { temperature: Celsius(25.0), humidity: HumidityRatio(0.010) };
     /// Spread of the humidity of such a hall with weather and season, kg/kg, one standard deviation (common practice).
     pub const HALL_SPREAD: f64 = 0.0025;
+
+    /// A hall as warm as any, whose air holds this much, kg/kg.
+    #[must_use]
+    pub fn holding(humidity: f64) -> Self {
+        Self { humidity: HumidityRatio(humidity), ..Self::HALL }
+    }
 }

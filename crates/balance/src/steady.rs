@@ -1,6 +1,6 @@
 //! The stretches of history in which an oven was at rest, so that a balance at rest may be held against them.
 
-use reading::{RunningState, Span, Window};
+use reading::{Quantity, RunningState, Span, Window};
 use serde::Serialize;
 
 /// Band speeds within this share of each other count as one.
@@ -36,6 +36,8 @@ pub struct SteadyBlock {
     pub opening: Vec<f64>,
     /// Steam, kg/h.
     pub steam_kg_h: f64,
+    /// Humidity of the air that the oven draws in, kg/kg.
+    pub ambient_humidity: f64,
 }
 
 /// The steady blocks of a product in windows in order of time, in an oven of this length (m).
@@ -63,7 +65,7 @@ pub fn steady_blocks(windows: &[Window], product: &str, length_m: f64) -> Vec<St
             at += 1;
         }
         if at - begun >= FEWEST_WINDOWS {
-            blocks.push(mean(&windows[begun..at], run));
+            blocks.push(SteadyBlock::of(&windows[begun..at], run));
         }
         at = at.max(begun + 1);
         last_end = Some(windows[at - 1].ends);
@@ -75,7 +77,14 @@ fn bakes(window: &Window, product: &str) -> bool {
     window.state == RunningState::Baking
         && window.product.as_deref() == Some(product)
         && window.band_speed.is_some_and(|speed| speed.0 > 0.0)
-        && window.troubles.is_empty()
+        && !window.troubles.iter().any(|trouble| counts(trouble.quantity))
+}
+
+/// Whether the balance is learned from it. One that is silent among the others takes no hour away.
+fn counts(quantity: Quantity) -> bool {
+    let of_line = [Quantity::BandSpeed, Quantity::BakeTime, Quantity::Feed, Quantity::SteamFlow];
+    let of_zone = [Quantity::AirTemperature, Quantity::ExhaustDamper];
+    quantity.is_humidity() || of_line.contains(&quantity) || of_zone.contains(&quantity)
 }
 
 /// Whether all that lies in the oven came in at the speed of this window, and its settings have stood.
@@ -110,26 +119,30 @@ fn same_settings(one: &Window, other: &Window) -> bool {
     dampers && steam.is_none_or(|(a, b)| (a - b).abs() <= SAME_STEAM * a.abs().max(b.abs()))
 }
 
-fn mean(windows: &[Window], run: u32) -> SteadyBlock {
-    let zones = windows[0].zones.len();
-    let of = |value: &dyn Fn(&Window) -> Option<f64>| {
-        let known: Vec<f64> = windows.iter().filter_map(value).collect();
-        // Half of the windows at least, or the mean may be of another time.
-        if 2 * known.len() < windows.len() { f64::NAN } else { known.iter().sum::<f64>() / known.len() as f64 }
-    };
-    let of_zones = |value: &dyn Fn(&reading::ZoneWindow) -> Option<f64>| {
-        (0..zones).map(|zone| of(&|window| window.zones.get(zone).and_then(value))).collect()
-    };
-    let (first, last) = (&windows[0], &windows[windows.len() - 1]);
-    SteadyBlock {
-        time_us: first.starts.0,
-        run,
-        minutes: (last.ends - first.starts).as_seconds() / 60.0,
-        speed_m_min: of(&|window| window.band_speed.map(|speed| speed.0)),
-        ln_humidity: of_zones(&|zone| zone.humidity.filter(|w| w.0 > 0.0).map(|w| w.0.ln())),
-        temperature_c: of_zones(&|zone| zone.air_temperature.map(|t| t.0)),
-        opening: of_zones(&|zone| zone.exhaust_damper.map(|percent| percent / 100.0)),
-        steam_kg_h: of(&|window| window.steam_flow),
+impl SteadyBlock {
+    /// The means of windows of which there is one at least.
+    pub(crate) fn of(windows: &[Window], run: u32) -> Self {
+        let zones = windows[0].zones.len();
+        let of = |value: &dyn Fn(&Window) -> Option<f64>| {
+            let known: Vec<f64> = windows.iter().filter_map(value).collect();
+            // Half of the windows at least, or the mean may be of another time.
+            if 2 * known.len() < windows.len() { f64::NAN } else { known.iter().sum::<f64>() / known.len() as f64 }
+        };
+        let of_zones = |value: &dyn Fn(&reading::ZoneWindow) -> Option<f64>| {
+            (0..zones).map(|zone| of(&|window| window.zones.get(zone).and_then(value))).collect()
+        };
+        let (first, last) = (&windows[0], &windows[windows.len() - 1]);
+        Self {
+            time_us: first.starts.0,
+            run,
+            minutes: (last.ends - first.starts).as_seconds() / 60.0,
+            speed_m_min: of(&|window| window.band_speed.map(|speed| speed.0)),
+            ln_humidity: of_zones(&|zone| zone.humidity.filter(|w| w.0 > 0.0).map(|w| w.0.ln())),
+            temperature_c: of_zones(&|zone| zone.air_temperature.map(|t| t.0)),
+            opening: of_zones(&|zone| zone.exhaust_damper.map(|percent| percent / 100.0)),
+            steam_kg_h: of(&|window| window.steam_flow),
+            ambient_humidity: of(&|window| window.ambient_humidity.map(|w| w.0)),
+        }
     }
 }
 

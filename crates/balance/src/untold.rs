@@ -4,7 +4,8 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::record::Estimate;
+use crate::record::{BalanceData, Estimate};
+use crate::running::Usual;
 use crate::unknown::Unknown;
 
 /// Replicates that spread nearly as far as common practice have learned nothing.
@@ -20,6 +21,8 @@ pub enum Untold {
     Dampers,
     /// No steam flow signal.
     SteamFlow,
+    /// No signals of the air in the hall.
+    Ambient,
     /// Hardly any speed but one.
     OneSpeed {
         /// The slowest, m/min.
@@ -36,24 +39,16 @@ pub enum Untold {
     },
 }
 
-/// What these estimates, from these signals and speeds, leave open.
-pub(crate) fn untold(
-    estimates: &[Estimate],
-    dampers: bool,
-    steam_flow: bool,
-    slowest_m_min: f64,
-    fastest_m_min: f64,
-) -> Vec<Untold> {
-    let mut untold = Vec::new();
-    if !dampers {
-        untold.push(Untold::Dampers);
-    }
-    if !steam_flow {
-        untold.push(Untold::SteamFlow);
-    }
-    if fastest_m_min < ONE_SPEED * slowest_m_min {
-        untold.push(Untold::OneSpeed { slowest_m_min, fastest_m_min });
-    }
+/// What these estimates, from such signals and speeds, leave open.
+pub(crate) fn untold(estimates: &[Estimate], usual: &Usual, data: &BalanceData) -> Vec<Untold> {
+    let (slowest_m_min, fastest_m_min) = (data.slowest_m_min, data.fastest_m_min);
+    let of_history = [
+        (usual.openings.is_none(), Untold::Dampers),
+        (usual.steam_kg_h.is_none(), Untold::SteamFlow),
+        (usual.ambient.is_none(), Untold::Ambient),
+        (fastest_m_min < ONE_SPEED * slowest_m_min, Untold::OneSpeed { slowest_m_min, fastest_m_min }),
+    ];
+    let mut untold: Vec<Untold> = of_history.into_iter().filter(|(is, _)| *is).map(|(_, what)| what).collect();
     let open = estimates.iter().filter(|estimate| estimate.left_of_practice > NOTHING_LEARNED);
     untold.extend(open.map(|open| Untold::AtPractice { unknown: open.unknown, value: open.value }));
     untold
@@ -71,6 +66,11 @@ impl fmt::Display for Untold {
                 f,
                 "no steam_flow signal: steam and the exhaust of zones 1 and 2 cannot be told apart; their sizes rest \
                  on common practice for steam"
+            ),
+            Self::Ambient => write!(
+                f,
+                "no ambient_temperature and ambient_humidity signals: the weather in the hall is taken as that of any \
+                 bakery, and moves the dry late zones by some percent"
             ),
             Self::OneSpeed { slowest_m_min, fastest_m_min } => write!(
                 f,

@@ -91,6 +91,12 @@ impl<'a> WaterBalance<'a> {
         Ok(Self { oven, bake, parameters, ambient, heat_kwh_per_kg_water: bake.heat_kwh_per_kg_water()? })
     }
 
+    /// The same drawing in other air.
+    #[must_use]
+    pub fn in_air(self, ambient: Ambient) -> Self {
+        Self { ambient, ..self }
+    }
+
     /// Water that the dough gives off in each zone at a band speed, kg/h.
     #[must_use]
     pub fn evaporation_kg_h(&self, speed_m_min: f64, temperatures: &[Celsius]) -> Vec<f64> {

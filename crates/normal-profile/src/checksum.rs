@@ -5,7 +5,7 @@ use crate::observation::{Observation, RiseChange};
 /// The 64-bit FNV-1a hash (Fowler, Noll and Vo; RFC 9923). It finds a file that was damaged or edited by
 /// hand; it does not prove who wrote it.
 #[derive(Debug)]
-pub struct Checksum(u64);
+pub(crate) struct Checksum(u64);
 
 impl Default for Checksum {
     fn default() -> Self {
@@ -15,13 +15,12 @@ impl Default for Checksum {
 
 impl Checksum {
     /// Of nothing.
-    #[must_use]
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self(0xcbf2_9ce4_8422_2325)
     }
 
     /// Takes in more bytes.
-    pub fn add(&mut self, bytes: &[u8]) {
+    pub(crate) fn add(&mut self, bytes: &[u8]) {
         for byte in bytes {
             self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3);
         }
@@ -36,8 +35,7 @@ impl Checksum {
     }
 
     /// 16 hexadecimal digits.
-    #[must_use]
-    pub fn digits(&self) -> String {
+    pub(crate) fn digits(&self) -> String {
         format!("{:016x}", self.0)
     }
 }

@@ -26,6 +26,7 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+mod checked;
 mod checksum;
 mod departure;
 mod expectation;
@@ -52,10 +53,10 @@ mod trim;
 mod ways;
 mod zone_response;
 
-pub use checksum::Checksum;
+pub use checked::{Checked, NotWhole};
 pub use departure::{ALLOWANCE, Calibration, Departure, ZoneContribution};
 pub use expectation::{BAND, Band, ChangeSource, Expectation, ExpectedChange, ZoneExpectation};
-pub use file::{FORMAT, FileError};
+pub use file::FileError;
 pub use key::NormalKey;
 pub use learn::learn;
 pub use mixture::{Component, Density, Mixture};

@@ -88,6 +88,21 @@ pub fn humidity_ratio_from_dew_point(dew_point: Celsius, pressure: Pascal) -> Re
     humidity_ratio_from_moisture(moisture_from_dew_point(dew_point, pressure)?)
 }
 
+/// Humidity ratio of air of this temperature and relative humidity (0 to 1), of which the vapour pressure is a share of
+/// saturation's.
+///
+/// # Errors
+/// [`OutOfRange`]: a relative humidity outside 0 to 1, or saturated air that would boil at `pressure` (10 to 200 kPa).
+pub fn humidity_ratio_from_relative_humidity(
+    temperature: Celsius,
+    relative: f64,
+    pressure: Pascal,
+) -> Result<HumidityRatio, OutOfRange> {
+    let relative = OutOfRange::unless_in(0.0..=1.0, "relative humidity", relative, "")?;
+    let saturated = saturation::pressure(temperature)?;
+    humidity_ratio_from_moisture(moisture_from_vapour_pressure(Pascal(relative * saturated.0), pressure)?)
+}
+
 /// Dew point of air with this humidity ratio. Range and errors as [`moisture_from_humidity_ratio`]
 /// and [`dew_point_from_moisture`].
 #[inline]
@@ -158,6 +173,15 @@ mod tests {
         let at = |pressure| moisture_from_dew_point(Celsius(80.0), pressure).unwrap().0;
         assert!((at(SEA_LEVEL) - 0.467_947).abs() < 1e-6);
         assert!((at(station_pressure(Metre(1000.0)).unwrap()) - 0.527_566).abs() < 1e-6);
+    }
+
+    /// 9.88 g/kg by ASHRAE's psychrometric chart no. 1 (from memory).
+    #[test]
+    fn half_saturated_air_of_25_degc_holds_9_9_grams_and_no_air_more_than_all() {
+        let at = |relative| humidity_ratio_from_relative_humidity(Celsius(25.0), relative, SEA_LEVEL);
+        assert!((at(0.5).unwrap().0 - 0.009_88).abs() < 1e-5, "{:?}", at(0.5));
+        assert_eq!(at(0.0), Ok(HumidityRatio(0.0)));
+        assert!(at(1.01).unwrap_err().to_string().contains("relative humidity"));
     }
 
     #[test]

@@ -153,6 +153,7 @@ impl WindowBuilder {
             fed: infeed.is_fed(),
             steam_flow: view.mean(Quantity::SteamFlow, None),
             steam_valve: view.mean(Quantity::SteamValve, None),
+            ambient_humidity: view.ambient_humidity(),
             product: infeed.product,
             zones,
             coverage: usable as f64 / values.len().max(1) as f64,
@@ -232,6 +233,13 @@ impl View<'_> {
             return air::humidity_ratio_from_moisture(MoistureFraction(percent / 100.0)).ok();
         }
         self.mean(Quantity::HumidityRatio, zone).filter(|ratio| *ratio >= 0.0).map(HumidityRatio)
+    }
+
+    /// Humidity of the air outside the oven. A sensor's zero drift may show a little less than none or more than all.
+    fn ambient_humidity(&self) -> Option<HumidityRatio> {
+        let temperature = Celsius(self.mean(Quantity::AmbientTemperature, None)?);
+        let relative = (self.mean(Quantity::AmbientHumidity, None)? / 100.0).clamp(0.0, 1.0);
+        air::humidity_ratio_from_relative_humidity(temperature, relative, self.plant.pressure).ok()
     }
 
     /// Every signal that is not to be believed, in the order of the config.

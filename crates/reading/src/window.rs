@@ -30,6 +30,8 @@ pub struct Window {
     pub steam_flow: Option<f64>,
     /// Mean opening of the steam valve, %.
     pub steam_valve: Option<f64>,
+    /// Mean humidity ratio of the air that the oven draws in, where its temperature and humidity are measured.
+    pub ambient_humidity: Option<HumidityRatio>,
     /// Zone by zone, in the direction of travel.
     pub zones: Vec<ZoneWindow>,
     /// Share of the line's signals that gave a usable value, 0 to 1.
@@ -52,6 +54,7 @@ impl Window {
             fed: None,
             steam_flow: None,
             steam_valve: None,
+            ambient_humidity: None,
             zones: Vec::new(),
             coverage: 0.0,
             troubles: Vec::new(),

@@ -21,6 +21,8 @@ pub struct Size {
     pub sealed_readings: u64,
     /// Their files, bytes.
     pub sealed_bytes: u64,
+    /// Room left on the disk, bytes; `None` where that cannot be told.
+    pub free_bytes: Option<u64>,
 }
 
 impl Size {
@@ -76,7 +78,8 @@ impl Store {
             let sealed = "SELECT count(*), ifnull(sum(rows), 0), ifnull(sum(bytes), 0) FROM segment";
             let (segments, sealed_readings, sealed_bytes) =
                 snapshot.query_row(sealed, [], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
-            Ok(Size { hot_readings, hot_bytes: self.hot_bytes(), segments, sealed_readings, sealed_bytes })
+            let (hot_bytes, free_bytes) = (self.hot_bytes(), self.free_bytes());
+            Ok(Size { hot_readings, hot_bytes, segments, sealed_readings, sealed_bytes, free_bytes })
         })
     }
 
@@ -100,6 +103,12 @@ impl Store {
             )?;
             Ok((hot + sealed).round() as u64)
         })
+    }
+
+    /// What somebody who is not root may still write, bytes.
+    fn free_bytes(&self) -> Option<u64> {
+        let disk = rustix::fs::statvfs(&self.inner.folder).ok()?;
+        disk.f_bavail.checked_mul(disk.f_frsize)
     }
 
     /// The database and its log, bytes.

@@ -48,7 +48,7 @@ pub use profile::{Figure, Profile, ZoneProfile};
 pub use rate_change::{Agreement, Party, Proposal, RateChange, RateChangeState, RateOutcome, Signature, ZoneOutcome};
 pub use rate_review::{
     CarriedSpeeds, ForetoldZone, Rate, RateEnergy, RateProfile, RateQuestion, RateReview, Remedy, RemedyKind,
-    RemedySetting, ZoneCeiling,
+    RemedySetting, ZoneAlone, ZoneCeiling,
 };
 pub use shift::{Shift, ShiftRow, ShiftTable};
 pub use signal::Signal;

@@ -41,6 +41,8 @@ pub struct Line {
     pub damper_signal: bool,
     /// Whether steam flow is measured.
     pub steam_signal: bool,
+    /// Whether temperature and humidity of the air that the oven draws in are measured.
+    pub hall_signals: bool,
     /// The crews that take turns at it.
     pub crews: Vec<Crew>,
 }
@@ -109,7 +111,7 @@ impl Bakery {
 }
 
 impl Line {
-    /// A directly fired tunnel of this many equal zones and this length (m), with every signal.
+    /// A directly fired tunnel of this many equal zones and this length (m), with every signal but the hall's.
     pub fn tunnel(id: &str, zones: usize, length_m: f64) -> Self {
         let zone = |at: usize| Zone {
             length_m: length_m / zones as f64,
@@ -123,6 +125,7 @@ impl Line {
             humidity: HumidityProbe::DewPoint,
             damper_signal: true,
             steam_signal: true,
+            hall_signals: false,
             crews: Crew::three(),
         }
     }
@@ -146,6 +149,9 @@ impl Line {
             if self.damper_signal {
                 tags.push(Tag::Damper(zone));
             }
+        }
+        if self.hall_signals {
+            tags.extend([Tag::HallTemperature, Tag::HallHumidity]);
         }
         tags
     }

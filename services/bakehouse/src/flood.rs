@@ -118,6 +118,8 @@ fn plausible(tag: Tag) -> Option<f64> {
         Tag::Band => Some(1.1),
         Tag::Steam => Some(180.0),
         Tag::Gas => Some(30.0),
+        Tag::HallTemperature => Some(25.0),
+        Tag::HallHumidity => Some(50.0),
         Tag::Temperature(_) => Some(220.0),
         Tag::Humidity(zone) => Some(80.0 - 12.0 * zone.min(4) as f64),
         Tag::Damper(_) => Some(45.0),

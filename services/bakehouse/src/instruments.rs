@@ -56,6 +56,8 @@ impl Probes {
             Tag::Product => 0.0,
             Tag::Steam => line.steam_kg_h(),
             Tag::Gas => self.gas_m3_h.value(),
+            Tag::HallTemperature => line.outside.temperature_c,
+            Tag::HallHumidity => 100.0 * line.outside.relative_humidity(self.pressure),
             Tag::Temperature(zone) => self.temperature_c[zone - 1].value(),
             Tag::Damper(zone) => line.controls.damper(zone - 1) * 100.0,
             Tag::Humidity(zone) => {
@@ -123,6 +125,8 @@ fn quality(tag: Tag, humidity: HumidityProbe) -> Quality {
         (Tag::Steam, _) => quality(0.0, 0.8, 0.3, 1, 4.0),
         (Tag::Gas, _) => quality(0.0, 0.25, 0.1, 1, 1.0),
         (Tag::Temperature(_), _) => quality(0.8, 0.5, 0.2, 1, 0.0),
+        (Tag::HallTemperature, _) => quality(0.3, 0.1, 0.1, 1, -40.0),
+        (Tag::HallHumidity, _) => quality(1.5, 0.3, 0.3, 1, 0.0),
         (Tag::Damper(_), _) => quality(0.0, 0.06, 0.0, 1, 0.0),
         (Tag::Humidity(_), HumidityProbe::DewPoint) => quality(0.4, 0.2, 0.1, 1, 0.0),
         (Tag::Humidity(_), HumidityProbe::Moisture) => quality(0.2, 0.12, 0.06, 1, 0.0),

@@ -207,6 +207,8 @@ fn fault_details(tag: Option<Tag>, fault: Fault) -> Value {
         Some(Tag::Feed) => json!("feed"),
         Some(Tag::Steam) => json!("steam"),
         Some(Tag::Gas) => json!("gas"),
+        Some(Tag::HallTemperature) => json!("hall temperature"),
+        Some(Tag::HallHumidity) => json!("hall humidity"),
         Some(Tag::Temperature(zone)) => json!(format!("zone {zone} temperature")),
         Some(Tag::Humidity(zone)) => json!(format!("zone {zone} humidity")),
         Some(Tag::Damper(zone)) => json!(format!("zone {zone} damper")),

@@ -18,7 +18,7 @@ use crate::plan::{Action, Held, Plan};
 use crate::product::Product;
 use crate::rota::Rota;
 use crate::schedule::Schedule;
-use crate::weather::Weather;
+use crate::weather::{Outside, Weather};
 use crate::zone_air::{Load, WaterBalance, ZoneAir};
 
 /// Length of a step of the physics.
@@ -42,6 +42,8 @@ pub(crate) struct RunningLine {
     shift_change: Option<(DateTime<Utc>, usize)>,
     actions: VecDeque<(DateTime<Utc>, Action)>,
     weather: Weather,
+    /// The air that the oven draws in.
+    pub(crate) outside: Outside,
     feed_wander: Wander,
     steam_wander: Wander,
     now: DateTime<Utc>,
@@ -89,6 +91,7 @@ impl RunningLine {
             shift_change: rota.next_after(start),
             rota,
             actions: plan.actions.into(),
+            outside: weather.at(start.timestamp() as f64),
             weather,
             feed_wander: Wander::new(0.008, 300.0, STEP_S),
             steam_wander: Wander::new(0.012, 400.0, STEP_S),
@@ -194,8 +197,8 @@ impl RunningLine {
             |product, zone| pace[product * zones + zone],
             &mut evaporated_kg,
         );
-        let mut outside = self.weather.at(self.now.timestamp() as f64);
-        outside.humidity_ratio += self.controls.make_up_shift.value();
+        self.outside = self.weather.at(self.now.timestamp() as f64);
+        self.outside.humidity_ratio += self.controls.make_up_shift.value();
         let exhaust_kg_h: Vec<f64> =
             (0..zones).map(|zone| self.oven.exhaust_kg_h(zone, self.controls.damper(zone))).collect();
         let setpoints_c: Vec<f64> = (0..zones).map(|zone| self.controls.setpoint_c(zone)).collect();
@@ -205,7 +208,7 @@ impl RunningLine {
             exhaust_kg_h: &exhaust_kg_h,
             setpoints_c: &setpoints_c,
             burners: !self.controls.holds(Held::Burners),
-            outside,
+            outside: self.outside,
         };
         self.air.step(&self.oven, &load, STEP_S, &mut self.process);
     }

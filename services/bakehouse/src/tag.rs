@@ -17,6 +17,10 @@ pub enum Tag {
     Steam,
     /// Gas flow, m³/h.
     Gas,
+    /// Temperature of the air in the hall, °C.
+    HallTemperature,
+    /// Its relative humidity, %.
+    HallHumidity,
     /// Air temperature of a zone, °C.
     Temperature(usize),
     /// Humidity of a zone, in what the line's probes show.
@@ -35,6 +39,8 @@ impl Tag {
             Self::Feed => format!("mill/{id}/feed"),
             Self::Steam => format!("mill/{id}/steam"),
             Self::Gas => format!("mill/{id}/gas"),
+            Self::HallTemperature => format!("mill/{id}/hall/temp"),
+            Self::HallHumidity => format!("mill/{id}/hall/humidity"),
             Self::Temperature(zone) => format!("mill/{id}/z{zone}/temp"),
             Self::Humidity(zone) => match line.humidity {
                 HumidityProbe::DewPoint => format!("mill/{id}/z{zone}/dew"),

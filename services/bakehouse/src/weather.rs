@@ -2,6 +2,8 @@
 
 use std::f64::consts::TAU;
 
+use physics::saturation;
+use physics::units::{Celsius, Pascal};
 use rand::Rng;
 
 /// Air outside the oven.
@@ -9,6 +11,14 @@ use rand::Rng;
 pub(crate) struct Outside {
     pub(crate) temperature_c: f64,
     pub(crate) humidity_ratio: f64,
+}
+
+impl Outside {
+    /// Vapour pressure over that of saturation, at this air pressure.
+    pub(crate) fn relative_humidity(&self, pressure: Pascal) -> f64 {
+        let saturated = saturation::pressure(Celsius(self.temperature_c)).map_or(f64::NAN, |saturated| saturated.0);
+        crate::oven::moisture(self.humidity_ratio) * pressure.0 / saturated
+    }
 }
 
 /// Weather as a sum of slow waves: it needs no state, so every line sees the same.

@@ -72,7 +72,7 @@ pub fn run(arguments: &DemoArguments, out: &mut dyn Write) -> Result<(), Failure
     let begins = start - bakehouse::DEMO_HISTORY;
     let mut simulation = Simulation::new(Bakery::demo(), &schedule, SEED, begins, INTERVAL)?;
     let learned = history::bake_and_learn(&settings, &mut simulation, start)?;
-    for line in &learned {
+    for line in &learned.told {
         writeln!(out, "  {line}")?;
     }
     inner_broker::start(SocketAddr::from((Ipv4Addr::LOCALHOST, broker_port)))?;
@@ -81,6 +81,8 @@ pub fn run(arguments: &DemoArguments, out: &mut dyn Write) -> Result<(), Failure
     writeln!(out, "  look at    http://{page}/")?;
     writeln!(out, "  listen to  mosquitto_sub -p {broker_port} -t 'ovenward/#' -v")?;
     writeln!(out, "  data in    {}", folder.display())?;
+    let asked = "rate --line tunnel-1 --product T800 --speed 1.35";
+    writeln!(out, "  ask        ovenward --config {}/plant.toml {asked}", folder.display())?;
     let speed = arguments.speed;
     writeln!(out, "The bakery runs {speed} times as fast as time. Ctrl-C ends it.")?;
     for line in narrator::foretell(&schedule.events(), start, speed) {
@@ -88,6 +90,7 @@ pub fn run(arguments: &DemoArguments, out: &mut dyn Write) -> Result<(), Failure
     }
     writeln!(out)?;
     out.flush()?;
+    learned.learn_balances(settings.clone())?;
     let runtime = tokio::runtime::Runtime::new()?;
     runtime.block_on(live(settings, simulation, start, speed, broker_port, out))?;
     // The inner broker has no end of its own; nothing is worth waiting for any more.

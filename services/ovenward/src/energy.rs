@@ -6,14 +6,18 @@
 //! ```
 
 mod account;
+mod baseline;
+mod books;
 mod finished;
 mod period;
 mod row;
 mod shift;
 mod text;
 
-pub(crate) use account::{Account, BaselineOutcome, Books, Comparison};
-pub(crate) use finished::finished_shift;
-pub(crate) use period::{By, shifts_on};
+pub(crate) use account::{Account, BaselineOutcome};
+pub(crate) use baseline::{Comparison, shifts_of};
+pub(crate) use books::Books;
+pub(crate) use finished::Baselines;
+pub(crate) use period::By;
 pub(crate) use row::{COLUMNS, EnergyRow};
 pub(crate) use text::{CAUTION, write_text};

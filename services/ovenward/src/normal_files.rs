@@ -30,14 +30,7 @@ impl NormalFiles {
     /// # Errors
     /// One cannot be read or written.
     pub fn copy_to(&self, data_dir: &Path) -> Result<usize> {
-        let paths = self.paths()?;
-        let copies = Self::new(data_dir).folder;
-        for path in &paths {
-            let copy = copies.join(path.strip_prefix(&self.folder)?);
-            let copied = fs::create_dir_all(copy.parent().unwrap_or(&copies)).and_then(|()| fs::copy(path, &copy));
-            copied.with_context(|| format!("cannot copy {} to {}", path.display(), copy.display()))?;
-        }
-        Ok(paths.len())
+        copy_all(&self.folder, &Self::new(data_dir).folder)
     }
 
     /// Every normal, by line, product and version. A file that cannot be read is reported and left
@@ -47,7 +40,7 @@ impl NormalFiles {
     /// The folder cannot be listed.
     pub fn all(&self) -> Result<Vec<Normal>> {
         let mut normals = Vec::new();
-        for path in self.paths()? {
+        for path in files_below(&self.folder)? {
             match read(&path) {
                 Ok(normal) => normals.push(normal),
                 Err(error) => tracing::warn!("{error:#}; this normal is not used"),
@@ -130,29 +123,41 @@ impl NormalFiles {
     /// When any normal was last written: tells the running service to read them again.
     #[must_use]
     pub fn changed(&self) -> Option<SystemTime> {
-        let paths = self.paths().ok()?;
+        let paths = files_below(&self.folder).ok()?;
         paths.iter().filter_map(|path| fs::metadata(path).and_then(|data| data.modified()).ok()).max()
     }
 
     fn path(&self, key: &NormalKey) -> PathBuf {
         file_of(&self.folder, key)
     }
+}
 
-    fn paths(&self) -> Result<Vec<PathBuf>> {
-        if !self.folder.exists() {
-            return Ok(Vec::new());
-        }
-        let list = |folder: &Path| -> Result<Vec<PathBuf>> {
-            let entries = fs::read_dir(folder).with_context(|| format!("cannot list {}", folder.display()))?;
-            Ok(entries.filter_map(|entry| entry.ok().map(|entry| entry.path())).collect())
-        };
-        let mut paths = Vec::new();
-        for line in list(&self.folder)?.into_iter().filter(|path| path.is_dir()) {
-            paths.extend(list(&line)?.into_iter().filter(|path| path.extension().is_some_and(|end| end == "json")));
-        }
-        paths.sort();
-        Ok(paths)
+/// The files of what was learned below a folder, line by line.
+fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
+    if !folder.exists() {
+        return Ok(Vec::new());
     }
+    let list = |folder: &Path| -> Result<Vec<PathBuf>> {
+        let entries = fs::read_dir(folder).with_context(|| format!("cannot list {}", folder.display()))?;
+        Ok(entries.filter_map(|entry| entry.ok().map(|entry| entry.path())).collect())
+    };
+    let mut paths = Vec::new();
+    for line in list(folder)?.into_iter().filter(|path| path.is_dir()) {
+        paths.extend(list(&line)?.into_iter().filter(|path| path.extension().is_some_and(|end| end == "json")));
+    }
+    paths.sort();
+    Ok(paths)
+}
+
+/// Copies every file of what was learned from one folder to another. Returns how many.
+pub(crate) fn copy_all(folder: &Path, copies: &Path) -> Result<usize> {
+    let paths = files_below(folder)?;
+    for path in &paths {
+        let copy = copies.join(path.strip_prefix(folder)?);
+        let copied = fs::create_dir_all(copy.parent().unwrap_or(copies)).and_then(|()| fs::copy(path, &copy));
+        copied.with_context(|| format!("cannot copy {} to {}", path.display(), copy.display()))?;
+    }
+    Ok(paths.len())
 }
 
 /// Whether a normal is in use.

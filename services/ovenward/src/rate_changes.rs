@@ -3,9 +3,13 @@
 //! The record is asked when an alert is shown, never in detection: a replay raises the same alerts whatever people have
 //! agreed since.
 
+mod follow_up;
+
 use alert::{Alert, Kind};
 use balance::RateChange;
 use store::{RateChangeRecord, Store};
+
+pub(crate) use follow_up::came;
 
 /// Every rate change, in the order in which they were proposed.
 pub(crate) fn all(store: &Store) -> anyhow::Result<Vec<RateChange>> {

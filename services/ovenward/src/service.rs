@@ -9,6 +9,7 @@ mod clock;
 mod decoder;
 mod detection;
 mod figures;
+mod follow_ups;
 mod host;
 mod intake;
 mod journal;
@@ -17,6 +18,7 @@ mod links;
 mod loads;
 mod lost;
 mod outbox;
+mod pace;
 mod recent;
 mod recovery;
 mod shifts;
@@ -57,8 +59,8 @@ pub(crate) use sign_in::users_file;
 use topics::status_payload;
 pub(crate) use topics::{Topics, retained};
 use troubles::Troubles;
-use view::Views;
 pub(crate) use view::state_word;
+use view::{Seen, Views};
 
 /// Batches of readings between the store and detection.
 const DETECTION_QUEUE: usize = 64;
@@ -101,7 +103,9 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let figures = Arc::new(Figures::default());
     let waiting = Arc::new(Notify::new());
     let (stopping, stopped) = watch::channel(false);
-    let (link, link_seen) = watch::channel(BrokerLink::Disconnected { reason: "not connected yet".into() });
+    let unconnected = BrokerLink::Disconnected { reason: "not connected yet".into(), since: clock.now() };
+    let (link, link_seen) = watch::channel(unconnected);
+    let (kept, kept_seen) = watch::channel(web::StoreStatus::default());
     let troubles = Arc::new(Troubles::default());
 
     let users = sign_in::users_file(&settings.data_dir);
@@ -110,8 +114,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         .await
         .with_context(|| format!("cannot listen on {} for the status page", settings.console.bind))?;
     let certificate = settings.console.tls.clone().map(web::Certificate::read).transpose()?.map(Arc::new);
-    let (views, status) =
-        Views::new(settings.clone(), plant.clone(), store.clone(), figures.clone(), clock, link_seen, troubles.clone());
+    let seen = Seen { figures: figures.clone(), link: link_seen, kept: kept_seen, troubles: troubles.clone() };
+    let (views, status) = Views::new(settings.clone(), plant.clone(), store.clone(), clock, seen);
     let api = Api::new(settings.clone(), plant.clone(), store.clone(), views.recent(), clock);
     let sheet = views.shift_sheet();
     let listeners =
@@ -169,7 +173,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     };
     let intake = tokio::spawn(intake.run(events));
     let recovery = tokio::spawn(recovery::recover(store.clone(), troubles.clone(), stopped.clone()));
-    let keeping = KeepingLoop { settings: settings.store, store: store.clone(), clock, troubles: troubles.clone() };
+    let keeping =
+        KeepingLoop { settings: settings.store, store: store.clone(), clock, troubles: troubles.clone(), kept };
     let keeping = tokio::spawn(keeping.run(stopped.clone()));
     let looking_after = certificate::look_after(certificate.clone(), troubles.clone(), stopped.clone());
     let looking_after = tokio::spawn(looking_after);

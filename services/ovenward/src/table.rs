@@ -58,6 +58,11 @@ impl<R> Column<R> {
         }
     }
 
+    /// Its row in the dictionary.
+    fn entry(&self) -> Entry {
+        Entry { name: self.name, kind: self.kind(), unit: self.unit, meaning: self.meaning }
+    }
+
     fn cell(&self, row: &R) -> String {
         let cell = match self.value {
             Value::Text(of) => of(row),
@@ -112,10 +117,23 @@ pub(crate) fn write_parquet<R>(columns: &[Column<R>], rows: &[R], mut out: impl 
 }
 
 /// Writes what every column means, as a table in Markdown.
-pub(crate) fn write_dictionary<R>(columns: &[Column<R>], mut out: impl Write) -> io::Result<()> {
+pub(crate) fn write_dictionary<R>(columns: &[Column<R>], out: impl Write) -> io::Result<()> {
+    write_entries(columns.iter().map(Column::entry), out)
+}
+
+/// What a column of a table is that is written elsewhere.
+pub(crate) struct Entry {
+    pub(crate) name: &'static str,
+    pub(crate) kind: &'static str,
+    pub(crate) unit: &'static str,
+    pub(crate) meaning: &'static str,
+}
+
+/// Writes a dictionary of these columns.
+pub(crate) fn write_entries(entries: impl IntoIterator<Item = Entry>, mut out: impl Write) -> io::Result<()> {
     writeln!(out, "| column | kind | unit | meaning |\n| --- | --- | --- | --- |")?;
-    for column in columns {
-        writeln!(out, "| `{}` | {} | {} | {} |", column.name, column.kind(), column.unit, column.meaning)?;
+    for Entry { name, kind, unit, meaning } in entries {
+        writeln!(out, "| `{name}` | {kind} | {unit} | {meaning} |")?;
     }
     Ok(())
 }

@@ -6,7 +6,7 @@ use reading::{Firing, LineIndex, Plant};
 use super::price::Used;
 use super::settings::EnergySettings;
 use super::tally::{Metered, Tally};
-use super::waste::{self, Waste};
+use super::waste::{self, ExcessMoisture, Waste};
 
 /// Where the mass of good product comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,7 +63,7 @@ pub struct EnergyRecord {
     /// Steam longer than useful, or without product.
     pub over_steaming: Option<Waste>,
     /// Moisture of zone 3 and later above normal.
-    pub excess_moisture: Option<Waste>,
+    pub excess_moisture: Option<ExcessMoisture>,
     /// Lowest share of the time for which a meter or the production is known, %.
     pub coverage_pct: f64,
 }

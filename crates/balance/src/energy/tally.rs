@@ -36,6 +36,11 @@ impl Mean {
     pub fn value(&self) -> Option<f64> {
         (self.weight > 0.0).then(|| self.sum / self.weight)
     }
+
+    /// Of how much time it is, h.
+    pub(super) fn hours(&self) -> f64 {
+        self.weight / 3600.0
+    }
 }
 
 /// What a meter counted.
@@ -72,6 +77,9 @@ pub struct ZoneTally {
     pub humidity: Mean,
     /// Humidity ratio above that of the normal at the same speed, kg/kg; negative if drier.
     pub above_normal: Mean,
+    /// Water that its exhaust carried off above what is normal, kg, negative if drier; for how long a learned balance
+    /// says what it draws.
+    pub excess: Metered,
     /// Air temperature, °C.
     pub temperature: Mean,
 }
@@ -109,8 +117,19 @@ pub struct Tally {
     pub zones: Vec<ZoneTally>,
 }
 
-/// What a normal expects of the humidity ratios of the zones, of a product at a band speed.
+/// Humidity ratios that a normal expects of the zones, of a product at a band speed.
 pub type ExpectedHumidity<'a> = &'a dyn Fn(&Arc<str>, MetrePerMinute) -> Option<Vec<HumidityRatio>>;
+/// Dry air that the zones' exhausts drew in a window by a product's water balance, kg/h.
+pub type DrawnAir<'a> = &'a dyn Fn(&Arc<str>, &Window) -> Option<Vec<f64>>;
+
+/// What was learned of the products of a line; the answers are `None` where nothing was.
+#[derive(Clone, Copy)]
+pub struct Known<'a> {
+    /// By the normals.
+    pub humidity: ExpectedHumidity<'a>,
+    /// By the balances.
+    pub exhaust: DrawnAir<'a>,
+}
 
 /// Sums the windows of a line, product by product; the windows of which nobody knows the product come under `None`.
 ///
@@ -122,7 +141,7 @@ pub fn tally(
     windows: &[Window],
     readings: &[NumberSeries],
     settings: &EnergySettings,
-    expected: ExpectedHumidity<'_>,
+    known: Known<'_>,
 ) -> BTreeMap<Option<Arc<str>>, Tally> {
     let meters = Meters::of(plant, line, readings);
     let mut tallies: BTreeMap<Option<Arc<str>>, Tally> = BTreeMap::new();
@@ -130,7 +149,7 @@ pub fn tally(
         let tally = tallies.entry(window.product.clone()).or_insert_with(|| meters.empty(window));
         tally.count(plant, line, window, &meters, settings);
         if window.state == RunningState::Baking {
-            tally.count_air(window, expected);
+            tally.count_air(window, known);
         }
     }
     tallies
@@ -221,18 +240,24 @@ impl Tally {
         }
     }
 
-    fn count_air(&mut self, window: &Window, expected: ExpectedHumidity<'_>) {
+    fn count_air(&mut self, window: &Window, known: Known<'_>) {
         let seconds = (window.ends - window.starts).as_seconds();
         self.speed.push(window.band_speed.map(|speed| speed.0), seconds);
-        let expected =
-            window.product.as_ref().zip(window.band_speed).and_then(|(product, speed)| expected(product, speed));
+        let product = window.product.as_ref();
+        let expected = product.zip(window.band_speed).and_then(|(product, speed)| (known.humidity)(product, speed));
+        let exhaust = product.and_then(|product| (known.exhaust)(product, window));
         for (place, (zone, tally)) in window.zones.iter().zip(&mut self.zones).enumerate() {
             let moisture = zone.humidity.and_then(|ratio| air::moisture_from_humidity_ratio(ratio).ok());
             tally.moisture.push(moisture.map(|moisture| moisture.0), seconds);
             tally.humidity.push(zone.humidity.map(|ratio| ratio.0), seconds);
             tally.temperature.push(zone.air_temperature.map(|temperature| temperature.0), seconds);
             let normal = expected.as_ref().and_then(|zones| zones.get(place));
-            tally.above_normal.push(zone.humidity.zip(normal).map(|(found, normal)| found.0 - normal.0), seconds);
+            let above = zone.humidity.zip(normal).map(|(found, normal)| found.0 - normal.0);
+            tally.above_normal.push(above, seconds);
+            let drawn = exhaust.as_ref().and_then(|zones| zones.get(place));
+            if let Some((above, drawn)) = above.zip(drawn) {
+                tally.excess.push(above * drawn * seconds / 3600.0, seconds, false);
+            }
         }
     }
 
@@ -261,6 +286,7 @@ impl Tally {
             mine.moisture.merge(&theirs.moisture);
             mine.humidity.merge(&theirs.humidity);
             mine.above_normal.merge(&theirs.above_normal);
+            mine.excess.merge(&theirs.excess);
             mine.temperature.merge(&theirs.temperature);
         }
     }

@@ -99,8 +99,15 @@ fn normal(_: &Arc<str>, _: MetrePerMinute) -> Option<Vec<HumidityRatio>> {
     Some([0.40, 0.20, 0.10].map(HumidityRatio).to_vec())
 }
 
+fn nothing_drawn(_: &Arc<str>, _: &Window) -> Option<Vec<f64>> {
+    None
+}
+
+/// A normal, and no balance.
+const KNOWN: Known<'static> = Known { humidity: &normal, exhaust: &nothing_drawn };
+
 fn tallied(plant: &Plant, windows: &[Window]) -> BTreeMap<Option<Arc<str>>, Tally> {
-    tally(plant, LINE, windows, &readings(), &settings(), &normal)
+    tally(plant, LINE, windows, &readings(), &settings(), KNOWN)
 }
 
 fn only(tallies: BTreeMap<Option<Arc<str>>, Tally>) -> Tally {
@@ -150,7 +157,7 @@ fn steam_longer_than_useful_and_steam_without_product_are_waste() {
     assert!((0.9..1.4).contains(&(waste.kwh / waste.kg)), "{}", waste.kwh / waste.kg);
     let mut patient = settings();
     patient.useful_steam = physics::units::Seconds(90.0);
-    let tally = only(tally(&plant, LINE, &windows()[..120], &readings(), &patient, &normal));
+    let tally = only(tally(&plant, LINE, &windows()[..120], &readings(), &patient, KNOWN));
     near(record(&tally, &plant, LINE, &patient).over_steaming.map(|waste| waste.kg), 0.0);
 }
 
@@ -158,15 +165,35 @@ fn steam_longer_than_useful_and_steam_without_product_are_waste() {
 fn moisture_above_normal_is_weighed_by_the_exhaust_that_the_water_needs() {
     let plant = plant(false);
     let found = record(&only(tallied(&plant, &windows())), &plant, LINE, &settings());
-    let waste = found.excess_moisture.unwrap();
+    let ExcessMoisture { waste, most_by_zone } = found.excess_moisture.unwrap();
+    assert_eq!(most_by_zone, None, "nobody knows what the exhausts draw");
     // 78 kg evaporated, and two thirds of the time steam and combustion water; zones hold 0.24 over 0.01 outside.
     let water = 78.0 + (180.0 + 0.162 * found.gas_kwh_net.unwrap()) * 2.0 / 3.0;
     let wanted = water / 0.23 / 3.0 * 0.02;
     assert!((waste.kg / wanted - 1.0).abs() < 2e-3, "{} for {wanted}", waste.kg);
     // Vapour of 230 degC holds 2935 kJ/kg (steam tables, ideal gas).
     assert!((waste.kwh / waste.kg - 2935.0 / 3600.0).abs() < 0.005, "{}", waste.kwh / waste.kg);
-    let unknown = tally(&plant, LINE, &windows(), &readings(), &settings(), &|_, _| None);
+    let without = Known { humidity: &|_, _| None, ..KNOWN };
+    let unknown = tally(&plant, LINE, &windows(), &readings(), &settings(), without);
     assert_eq!(record(&only(unknown), &plant, LINE, &settings()).excess_moisture, None, "nothing is known as normal");
+}
+
+#[test]
+fn where_a_balance_says_what_each_exhaust_draws_the_excess_is_its_own() {
+    let plant = plant(false);
+    let until = |last: i64| {
+        let drawn = move |_: &Arc<str>, window: &Window| {
+            (window.starts < Timestamp(0) + Span::minutes(last)).then(|| vec![400.0, 600.0, 300.0])
+        };
+        let known = Known { exhaust: &drawn, ..KNOWN };
+        let tally = only(tally(&plant, LINE, &windows(), &readings(), &settings(), known));
+        record(&tally, &plant, LINE, &settings()).excess_moisture.unwrap()
+    };
+    // 300 kg/h of dry air, each with 0.02 kg more than normal, for an hour.
+    let found = until(60);
+    near(Some(found.waste.kg), 6.0);
+    assert_eq!(found.most_by_zone, Some(3));
+    assert_eq!(until(30).most_by_zone, None, "half of the time is no measure of all of it");
 }
 
 #[test]
@@ -188,8 +215,7 @@ fn parts_add_up_to_the_whole() {
 fn what_is_not_known_stays_unknown_and_says_why() {
     let plant = plant(false);
     let unstated = EnergySettings::default();
-    let found =
-        record(&only(tally(&plant, LINE, &windows(), &readings(), &unstated, &normal)), &plant, LINE, &unstated);
+    let found = record(&only(tally(&plant, LINE, &windows(), &readings(), &unstated, KNOWN)), &plant, LINE, &unstated);
     assert_eq!((found.energy_kwh, found.kwh_per_t, found.cost, found.co2_kg), (None, None, None, None));
     near(found.gas_m3, 75.0);
     near(found.dough_kg, 780.0);
@@ -220,7 +246,7 @@ fn a_meter_that_falls_silent_lowers_the_coverage_and_is_not_filled_in() {
         series.quality.truncate(kept);
     }
     let found =
-        record(&only(tally(&plant, LINE, &windows(), &silenced, &settings(), &normal)), &plant, LINE, &settings());
+        record(&only(tally(&plant, LINE, &windows(), &silenced, &settings(), KNOWN)), &plant, LINE, &settings());
     // Half an hour, and the last value (10 s before its end) held for 5 min.
     near(found.gas_m3, 50.0 * (1790.0 + 300.0) / 3600.0);
     near(Some(found.coverage_pct), 100.0 * 2090.0 / 5400.0);

@@ -8,9 +8,12 @@ use reading::Firing;
 
 use super::gas;
 use super::settings::EnergySettings;
-use super::tally::Tally;
+use super::tally::{Tally, ZoneTally};
 
 const JOULE_PER_KILOWATT_HOUR: f64 = 3.6e6;
+/// The zones from the third on; in a shorter oven the last.
+const FIRST_LATE_ZONE: usize = 2;
+const NEARLY_ALL: f64 = 0.95;
 
 /// Water that need not have been there, and the heat that it took.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,19 +47,54 @@ pub(crate) fn over_steaming(tally: &Tally, pressure: Pascal, settings: &EnergySe
     Some(Waste { kg, kwh: kg * (heat.boiler.0 + oven) / JOULE_PER_KILOWATT_HOUR })
 }
 
-/// Water that leaves zone 3 and those after it above what is normal there, with the heat of its vapour.
-///
-/// The exhaust follows from the water that came in (evaporation, steam, combustion), spread evenly over the zones:
-/// an estimate, as good as that. `None` without a normal, or without humidity in every zone. Nought if drier.
+/// Water that left zone 3 and those after it above what is normal there, with the heat of its vapour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ExcessMoisture {
+    /// How much; nought if drier.
+    pub waste: Waste,
+    /// The zone, from 1, whose exhaust carried the most of it, by a learned balance; `None` where none was learned, and
+    /// the exhaust is taken as spread evenly over the zones: an estimate, as good as that.
+    pub most_by_zone: Option<usize>,
+}
+
+/// `None` without a normal, or without humidity in every zone.
 pub(crate) fn excess_moisture(
     tally: &Tally,
     firing: Firing,
     gas_kwh_net: Option<f64>,
     pressure: Pascal,
     settings: &EnergySettings,
-) -> Option<Waste> {
-    let zones = tally.zones.len();
-    let humidity = tally.zones.iter().map(|zone| zone.humidity.value()).sum::<Option<f64>>()? / zones as f64;
+) -> Option<ExcessMoisture> {
+    let first_late = FIRST_LATE_ZONE.min(tally.zones.len().saturating_sub(1));
+    let late = &tally.zones[first_late..];
+    let carried = carried_by_exhaust(late).or_else(|| {
+        let each = even_exhaust_kg(tally, firing, gas_kwh_net, settings)?;
+        late.iter().map(|zone| Some(each * zone.above_normal.value()?)).collect()
+    })?;
+    let (mut kg, mut kwh) = (0.0, 0.0);
+    for (zone, carried_kg) in late.iter().zip(&carried) {
+        kg += carried_kg;
+        kwh += carried_kg * vapour_kwh_per_kg(Celsius(zone.temperature.value()?), pressure)?;
+    }
+    let most = carried.iter().enumerate().max_by(|one, other| one.1.total_cmp(other.1));
+    let most_by_zone = most.filter(|_| carried_by_exhaust(late).is_some()).map(|(place, _)| first_late + place + 1);
+    Some(ExcessMoisture { waste: Waste { kg: kg.max(0.0), kwh: kwh.max(0.0) }, most_by_zone })
+}
+
+/// What each exhaust carried off too much by the learned balance, kg; `None` where it is not known for nearly all of the
+/// time for which a normal is.
+fn carried_by_exhaust(late: &[ZoneTally]) -> Option<Vec<f64>> {
+    let known = |zone: &ZoneTally| {
+        let hours = zone.above_normal.hours();
+        (hours > 0.0 && zone.excess.known_h >= NEARLY_ALL * hours).then_some(zone.excess.amount)
+    };
+    late.iter().map(known).collect()
+}
+
+/// Dry air that each zone's exhaust drew if all drew alike, kg: as much as carries off the water that came in.
+fn even_exhaust_kg(tally: &Tally, firing: Firing, gas_kwh_net: Option<f64>, settings: &EnergySettings) -> Option<f64> {
+    let zones = tally.zones.len() as f64;
+    let humidity = tally.zones.iter().map(|zone| zone.humidity.value()).sum::<Option<f64>>()? / zones;
     let combustion = match firing {
         Firing::Direct => gas::combustion_water_kg(gas_kwh_net?),
         Firing::Indirect | Firing::Electric => 0.0,
@@ -68,12 +106,7 @@ pub(crate) fn excess_moisture(
     // Only while dough enters is there the water that the balance needs.
     let baking = if tally.hours > 0.0 { tally.fed_h / tally.hours } else { 0.0 };
     let water_kg = tally.evaporated.amount + (steam + combustion) * baking;
-    let dry_air_kg = water_kg / (humidity - settings.ambient_humidity.0);
-    let late = &tally.zones[2.min(zones.saturating_sub(1))..];
-    let above = late.iter().map(|zone| zone.above_normal.value()).sum::<Option<f64>>()?;
-    let kg = (dry_air_kg / zones as f64 * above).max(0.0);
-    let temperature = late.iter().map(|zone| zone.temperature.value()).sum::<Option<f64>>()? / late.len() as f64;
-    Some(Waste { kg, kwh: kg * vapour_kwh_per_kg(Celsius(temperature), pressure)? })
+    Some(water_kg / (humidity - settings.ambient_humidity.0) / zones)
 }
 
 /// Heat of a kg of vapour at this temperature over liquid water at 0 °C, kWh: by what air gains with it.

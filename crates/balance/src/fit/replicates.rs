@@ -20,16 +20,13 @@ use crate::unknown::Practice;
 const PROBE: f64 = 0.03;
 /// The driest hall, kg/kg (common practice).
 const HALL_DRIEST: f64 = 0.003;
+/// Error of the sensors of the hall's air, kg/kg: 3 % of relative humidity at 25 °C (common practice).
+const HALL_SENSORS: f64 = 0.0006;
 
 impl Chance {
     /// The data as they are.
-    pub(super) fn as_measured(practice: &[Practice], blocks: usize, zones: usize) -> Self {
-        Self {
-            weights: vec![1.0; blocks],
-            probe: vec![0.0; zones],
-            hall: Ambient::HALL.humidity.0,
-            centres: centres(practice),
-        }
+    pub(super) fn as_measured(practice: &[Practice], blocks: usize, zones: usize, hall: f64) -> Self {
+        Self { weights: vec![1.0; blocks], probe: vec![0.0; zones], hall, centres: centres(practice) }
     }
 
     fn drawn(study: &Study<'_>, rng: &mut impl Rng) -> Self {
@@ -37,11 +34,12 @@ impl Chance {
         let runs: Vec<u32> = runs.into_iter().collect();
         let drawn: Vec<u32> = runs.iter().map(|_| runs[rng.gen_range(0..runs.len())]).collect();
         let times = |run: u32| drawn.iter().filter(|other| **other == run).count() as f64;
+        let hall_spread = if study.usual.ambient.is_some() { HALL_SENSORS } else { Ambient::HALL_SPREAD };
         let mut normal = || rng.sample::<f64, _>(StandardNormal);
         Self {
             weights: study.blocks.iter().map(|(block, _)| times(block.run)).collect(),
             probe: study.oven.zones_m.iter().map(|_| PROBE * normal()).collect(),
-            hall: (Ambient::HALL.humidity.0 + Ambient::HALL_SPREAD * normal()).max(HALL_DRIEST),
+            hall: (study.usual.ambient_humidity() + hall_spread * normal()).max(HALL_DRIEST),
             centres: study.practice.iter().map(|practice| practice.centre + practice.spread * normal()).collect(),
         }
     }

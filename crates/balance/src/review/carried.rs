@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::remedies::widest;
+use super::open_exhaust::widest;
 use super::{ALLOWED_CHANCE, Desk, least};
 
 /// No speed beyond this many times the usual one is looked at: the balance would know nothing of it.

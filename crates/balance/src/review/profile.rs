@@ -32,6 +32,8 @@ pub struct Profile {
     pub zones: Vec<ZoneProfile>,
     /// The chance that a late zone is above its ceiling, %.
     pub carryover_chance_pct: f64,
+    /// What the dough loses, % of its mass: what it keeps is sold.
+    pub bake_loss_pct: f64,
     /// What it takes.
     pub energy: Energy,
 }
@@ -45,13 +47,16 @@ impl Profile {
             low_pct: zone.low_pct,
             high_pct: zone.high_pct,
         };
-        let good_t_h = good_t_h(balance, running.speed_m_min);
+        let dough_kg_h = balance.record().bake.dough_kg_h(running.speed_m_min);
+        let lost_kg_h: f64 = told.states.iter().map(|zone| zone.evaporation_kg_h).sum();
         let steam_kg_h = balance.best().usual_steam_kg_h * running.steam_ratio;
+        let energy = Energy::of(told.heat_kw(), steam_kg_h, (dough_kg_h - lost_kg_h) / 1000.0, prices);
         Self {
             speed_m_min: running.speed_m_min,
             zones: told.zones.iter().enumerate().map(zone).collect(),
             carryover_chance_pct: 100.0 * told.chance_above(limits),
-            energy: Energy::of(told.heat_kw(), steam_kg_h, good_t_h, prices),
+            bake_loss_pct: 100.0 * lost_kg_h / dough_kg_h,
+            energy,
         }
     }
 
@@ -60,12 +65,6 @@ impl Profile {
     pub fn moisture_pct(&self, zone: usize) -> f64 {
         self.zones.get(zone.wrapping_sub(1)).map_or(f64::NAN, |zone| zone.moisture_pct)
     }
-}
-
-/// Bread that leaves at a band speed, t/h.
-pub(super) fn good_t_h(balance: &Balance, speed_m_min: f64) -> f64 {
-    let bake = &balance.record().bake;
-    bake.dough_kg_h(speed_m_min) * (1.0 - bake.bake_loss) / 1000.0
 }
 
 /// The normal's own answer at a speed, and by how much that lies outside what it learned, %.

@@ -1,21 +1,15 @@
 //! Each remedy taken as far as it must go, or as far as it can.
 
-use physics::units::{Celsius, HumidityRatio};
-
-use super::profile::{Profile, good_t_h};
-use super::remedy::{Remedy, RemedyKind, Setting};
+use super::open_exhaust::open_exhaust;
+use super::profile::Profile;
+use super::remedy::{Remedy, RemedyKind, Setting, ZoneAlone};
 use super::{ALLOWED_CHANCE, Desk, least};
 use crate::balance::Balance;
-use crate::exhaust::Draught;
 use crate::running::Running;
-use crate::settings::Ambient;
-use crate::water::WaterBalance;
 
-/// How far each goes at most. Steam is left at three tenths, below which a crust is no longer steamed; a damper is left
-/// a little short of open; temperatures rise by what crusts bear; an oven grows by half (all common practice).
+/// How far each goes at most. Steam is left at three tenths, below which a crust is no longer steamed; temperatures
+/// rise by what crusts bear; an oven grows by half (all common practice).
 const LEAST_STEAM: f64 = 0.3;
-const WIDEST_OPENING: f64 = 0.95;
-const MOST_DRAUGHT: f64 = 1.6;
 const MOST_KELVIN: f64 = 15.0;
 const MOST_LONGER: f64 = 0.5;
 
@@ -27,17 +21,18 @@ pub(super) fn all(desk: &Desk<'_>, usual: &Profile, untouched: &Profile) -> Vec<
 }
 
 /// A remedy before its money is counted.
-struct Found {
-    kind: RemedyKind,
-    settings: Vec<Setting>,
-    profile: Profile,
-    further_metres: Option<f64>,
+pub(super) struct Found {
+    pub(super) kind: RemedyKind,
+    pub(super) settings: Vec<Setting>,
+    pub(super) zones_alone: Vec<ZoneAlone>,
+    pub(super) profile: Profile,
+    pub(super) further_metres: Option<f64>,
 }
 
 impl Found {
     fn count(self, desk: &Desk<'_>, usual: &Profile, untouched: &Profile) -> Remedy {
         let prices = desk.question.prices;
-        let lost_t_h = good_t_h(desk.question.balance, desk.question.speed_m_min) - self.profile.energy.good_t_h;
+        let lost_t_h = untouched.energy.good_t_h - self.profile.energy.good_t_h;
         let capital = match self.further_metres {
             Some(metres) => prices.zone_per_m.map(|price| price * metres),
             None => Some(0.0),
@@ -50,7 +45,7 @@ impl Found {
             self.profile.energy.earned_per_h().zip(usual.energy.earned_per_h()).map(|(new, old)| new - old);
         let gain = gain_per_h.zip(prices.hours_per_year).map(|(gain, hours)| gain * hours);
         Remedy {
-            suffices: self.profile.carryover_chance_pct <= 100.0 * ALLOWED_CHANCE + 0.05,
+            suffices: suffices(&self.profile),
             further_kwh_h: self.profile.energy.bought_kwh_h - untouched.energy.bought_kwh_h,
             lost_t_h,
             lost_margin_per_h: prices.margin_per_tonne.map(|margin| margin * lost_t_h),
@@ -61,13 +56,19 @@ impl Found {
             caution: self.kind.caution(),
             kind: self.kind,
             settings: self.settings,
+            zones_alone: self.zones_alone,
             profile: self.profile,
         }
     }
 }
 
+/// Half of a tenth of a percent is given to the search for the least that suffices.
+pub(super) fn suffices(profile: &Profile) -> bool {
+    profile.carryover_chance_pct <= 100.0 * ALLOWED_CHANCE + 0.05
+}
+
 /// As little as suffices of `running(0..1)`; all of it where that does not suffice.
-fn enough(desk: &Desk<'_>, balance: &Balance, running: impl Fn(f64) -> Running) -> (f64, Running) {
+pub(super) fn enough(desk: &Desk<'_>, balance: &Balance, running: impl Fn(f64) -> Running) -> (f64, Running) {
     let amount = least(|amount| desk.chance(&running(amount), balance) <= ALLOWED_CHANCE).unwrap_or(1.0);
     (amount, running(amount))
 }
@@ -85,57 +86,10 @@ fn shorten_steam(desk: &Desk<'_>) -> Option<Found> {
     Some(Found {
         kind: RemedyKind::ShortenSteam,
         settings: vec![setting],
+        zones_alone: Vec::new(),
         profile: desk.profile(&running, balance),
         further_metres: None,
     })
-}
-
-/// Zones from the second on draw as much more as holds their usual humidity, or part of it.
-fn open_exhaust(desk: &Desk<'_>) -> Found {
-    let balance = desk.question.balance;
-    let (record, best) = (balance.record(), balance.best());
-    let usual = balance.predict(&desk.usual());
-    let humidity: Vec<HumidityRatio> = usual.states.iter().map(|zone| zone.humidity).collect();
-    let temperatures: Vec<Celsius> = record.usual.temperatures_c.iter().map(|t| Celsius(*t)).collect();
-    let drawn: Vec<f64> = best.exhaust.iter().map(|exhaust| exhaust.usual_kg_h).collect();
-    let water = WaterBalance::new(&record.oven, &record.bake, &best.parameters, Ambient::HALL);
-    let speed = desk.question.speed_m_min;
-    let held = water.map(|water| water.exhaust_to_hold(speed, &humidity, &temperatures, best.usual_steam_kg_h, 1.0));
-    let held = held.unwrap_or_else(|_| drawn.clone());
-    let opened = |amount: f64| {
-        let draught = |zone: usize| {
-            // Twice what holds the usual humidity at most: a late zone may have to make up for its neighbour.
-            let more = if zone == 0 { 0.0 } else { 2.0 * amount * (held[zone] - drawn[zone]).max(0.0) };
-            match best.exhaust[zone].draught_for(drawn[zone] + more, &best.damper) {
-                Draught::Opening(opening) => Draught::Opening(opening.min(WIDEST_OPENING)),
-                _ => Draught::Ratio(((drawn[zone] + more) / drawn[zone]).min(MOST_DRAUGHT)),
-            }
-        };
-        Running { draught: (0..drawn.len()).map(draught).collect(), ..desk.untouched() }
-    };
-    let (_, running) = enough(desk, balance, opened);
-    let before = desk.untouched().draught;
-    let setting = |(zone, (from, to)): (usize, (&Draught, &Draught))| {
-        let (of, from, to) = match (from, to) {
-            (Draught::Opening(from), Draught::Opening(to)) => ("damper, %", 100.0 * from, 100.0 * to),
-            _ => ("exhaust, % of usual", 100.0, 100.0 * best.exhaust[zone].draws_kg_h(*to, &best.damper) / drawn[zone]),
-        };
-        (to - from > 0.5).then_some(Setting { zone: Some(zone + 1), of, from, to })
-    };
-    let settings = before.iter().zip(&running.draught).enumerate().filter_map(setting).collect();
-    Found { kind: RemedyKind::OpenExhaust, settings, profile: desk.profile(&running, balance), further_metres: None }
-}
-
-/// Nothing touched but the band and the exhaust, which is open in every zone but the first.
-pub(super) fn widest(balance: &Balance, speed_m_min: f64) -> Running {
-    let mut running = balance.record().usual.untouched(speed_m_min);
-    for draught in running.draught.iter_mut().skip(1) {
-        *draught = match draught {
-            Draught::Opening(opening) => Draught::Opening(opening.max(WIDEST_OPENING)),
-            Draught::Ratio(_) | Draught::Practised(_) => Draught::Ratio(MOST_DRAUGHT),
-        };
-    }
-    running
 }
 
 /// None where the speed asked for is not above the usual one.
@@ -151,6 +105,7 @@ fn slow_band(desk: &Desk<'_>) -> Option<Found> {
     Some(Found {
         kind: RemedyKind::SlowBand,
         settings: vec![setting],
+        zones_alone: Vec::new(),
         profile: desk.profile(&running, balance),
         further_metres: None,
     })
@@ -176,6 +131,7 @@ fn raise_temperature(desk: &Desk<'_>) -> Found {
     Found {
         kind: RemedyKind::RaiseTemperature,
         settings,
+        zones_alone: Vec::new(),
         profile: desk.profile(&running, balance),
         further_metres: None,
     }
@@ -195,6 +151,7 @@ fn add_zone(desk: &Desk<'_>) -> Option<Found> {
     Some(Found {
         kind: RemedyKind::AddZone,
         settings: vec![setting],
+        zones_alone: Vec::new(),
         profile: desk.profile(&desk.untouched(), &longer(amount)),
         further_metres: Some(metres),
     })

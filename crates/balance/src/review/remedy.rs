@@ -33,6 +33,21 @@ pub struct Setting {
     pub to: f64,
 }
 
+/// What is set in one zone while the others stay as they are, as far as it must go or as far as it can.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ZoneAlone {
+    /// What is to be set there.
+    pub setting: Setting,
+    /// What the zones then hold, % vol.
+    pub moisture_pct: Vec<f64>,
+    /// The chance that a late zone is above its ceiling, %.
+    pub carryover_chance_pct: f64,
+    /// Whether that is little enough.
+    pub suffices: bool,
+    /// Energy bought beyond that of the same speed untouched, kWh an hour.
+    pub further_kwh_h: f64,
+}
+
 /// One thing that can be done.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Remedy {
@@ -40,13 +55,15 @@ pub struct Remedy {
     pub kind: RemedyKind,
     /// What is to be set.
     pub settings: Vec<Setting>,
+    /// Where each zone is set apart: what setting one of them alone does.
+    pub zones_alone: Vec<ZoneAlone>,
     /// What the oven then holds and takes.
     pub profile: Profile,
     /// Whether every late zone is then likely enough under its ceiling.
     pub suffices: bool,
     /// Energy bought beyond that of the same speed untouched, kWh an hour.
     pub further_kwh_h: f64,
-    /// Good product less than at the speed asked for, t/h.
+    /// Good product less than at the same speed untouched, t/h: a slower band, or a greater bake loss.
     pub lost_t_h: f64,
     /// What that would have earned an hour.
     pub lost_margin_per_h: Option<f64>,

@@ -1,7 +1,7 @@
 use std::sync::Arc;
 
 use physics::units::{Celsius, HumidityRatio, MetrePerMinute};
-use reading::{LineIndex, Timestamp, ZoneWindow};
+use reading::{LineIndex, SignalId, Timestamp, Trouble, TroubleKind, ZoneWindow};
 
 use super::*;
 
@@ -50,6 +50,14 @@ fn a_damper_that_moves_a_gap_and_a_doubted_signal_break_the_rest() {
     let mut gap = steady.clone();
     gap[120].state = RunningState::Gap;
     assert!(minutes(&gap) < whole - 20.0);
+    let doubted = |quantity| {
+        let mut doubted = steady.clone();
+        let (signal, kind, since) = (SignalId(0), TroubleKind::Silent, doubted[120].starts);
+        doubted[120].troubles = vec![Trouble { signal, zone: None, quantity, kind, since }];
+        doubted
+    };
+    assert!(minutes(&doubted(Quantity::DewPoint)) < whole - 20.0);
+    assert_eq!(minutes(&doubted(Quantity::GoodMass)), whole, "the counter of good product tells nothing of water");
     assert_eq!(steady_blocks(&steady, "B400", 20.0), []);
 }
 
@@ -61,6 +69,6 @@ fn what_is_not_measured_is_not_a_number() {
         window.zones[0].exhaust_damper = None;
     }
     let block = &steady_blocks(&windows, "T800", 20.0)[0];
-    assert!(block.steam_kg_h.is_nan() && block.opening[0].is_nan());
+    assert!(block.steam_kg_h.is_nan() && block.ambient_humidity.is_nan() && block.opening[0].is_nan());
     assert!((block.ln_humidity[1] - 0.2_f64.ln()).abs() < 1e-12 && (block.opening[1] - 0.4).abs() < 1e-12);
 }

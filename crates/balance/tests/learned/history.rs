@@ -17,6 +17,13 @@ fn oven() -> Oven {
 
 /// Blocks of an oven whose zones answer exactly as the balance has it; dampers and speed move, from run to run.
 pub(crate) fn history(speeds: &[f64]) -> Vec<SteadyBlock> {
+    let usual = |_| Ambient::HALL.humidity.0;
+    let unmeasured = |block| SteadyBlock { ambient_humidity: f64::NAN, ..block };
+    history_in(speeds, usual).into_iter().map(unmeasured).collect()
+}
+
+/// The same in air that was measured, of so much humidity (kg/kg) in a run.
+pub(crate) fn history_in(speeds: &[f64], weather: impl Fn(u32) -> f64) -> Vec<SteadyBlock> {
     let parameters = Parameters {
         drying: DryingCurve { shape: 1.8, scale_min: 11.0 },
         exchange_kg_h: 80.0,
@@ -34,16 +41,19 @@ pub(crate) fn history(speeds: &[f64]) -> Vec<SteadyBlock> {
         let steam_kg_h = 170.0 * (1.0 + 0.05 * (at as f64).cos());
         let settings =
             Settings { exhaust_kg_h: (0..3).map(drawn).collect(), temperatures: vec![Celsius(230.0); 3], steam_kg_h };
-        let zones = water.solve(*speed, &settings);
+        let run = (at / 4) as u32;
+        let ambient_humidity = weather(run);
+        let zones = water.in_air(Ambient::holding(ambient_humidity)).solve(*speed, &settings);
         SteadyBlock {
             time_us: at as i64 * 600_000_000,
-            run: (at / 4) as u32,
+            run,
             minutes: 10.0,
             speed_m_min: *speed,
             ln_humidity: zones.iter().map(|zone| zone.humidity.0.ln()).collect(),
             temperature_c: vec![230.0; 3],
             opening,
             steam_kg_h,
+            ambient_humidity,
         }
     };
     speeds.iter().enumerate().map(block).collect()

@@ -1,7 +1,7 @@
 //! A rate change reviewed by a learned balance.
 
 use balance::Balance;
-use balance::review::{ALLOWED_CHANCE, NOT_CONFIGURED, Prices, Question, RemedyKind, Review, review};
+use balance::review::{ALLOWED_CHANCE, NOT_CONFIGURED, Prices, Question, Remedy, RemedyKind, Review, review};
 
 use crate::history::{history, learn, many_speeds};
 
@@ -63,9 +63,31 @@ fn a_faster_band_is_likely_to_carry_moisture_and_each_remedy_says_what_it_does_a
     assert!(
         open.settings.iter().all(|setting| setting.to > setting.from && setting.to <= 95.0 && setting.zone > Some(1))
     );
+    opened_alone(&review, open);
+    let hotter = of(RemedyKind::RaiseTemperature);
+    let (loss, before) = (hotter.profile.bake_loss_pct, review.untouched.bake_loss_pct);
+    assert!(loss > before && before < 10.5, "{loss} % for {before} %: a faster band dries less, a hotter one more");
+    let dough_t_h = 13.0 * review.speed_m_min * 60.0 / 1000.0;
+    assert!((hotter.lost_t_h - dough_t_h * (loss - before) / 100.0).abs() < 1e-9, "{hotter:?}");
+    assert_eq!(hotter.lost_margin_per_h, Some(140.0 * hotter.lost_t_h), "what evaporates is not sold");
     let built = of(RemedyKind::AddZone);
     assert!(built.capital.unwrap() > 0.0);
     assert_eq!(built.capital_per_year.unwrap() * 10.0, built.capital.unwrap());
+}
+
+/// One zone alone is opened further than all together, and moves none but itself and, less, its neighbours.
+fn opened_alone(review: &Review, together: &Remedy) {
+    assert_eq!(together.zones_alone.len(), 2, "every zone but the first, which is to stay wet");
+    for alone in &together.zones_alone {
+        let zone = alone.setting.zone.unwrap();
+        let joint = together.settings.iter().find(|setting| setting.zone == Some(zone)).unwrap();
+        assert!(alone.setting.to > joint.to && alone.setting.to <= 95.0 + 1e-9, "{alone:?} for {joint:?}");
+        assert_eq!(alone.suffices, alone.carryover_chance_pct <= 100.0 * ALLOWED_CHANCE + 0.05);
+        assert!(alone.further_kwh_h > 0.0);
+        let drier = |index: usize| 1.0 - alone.moisture_pct[index] / review.untouched.zones[index].moisture_pct;
+        let others = (0..3).filter(|index| index + 1 != zone).map(drier).fold(0.0, f64::max);
+        assert!(drier(zone - 1) > others && others > 0.0, "zone {zone}: {} {others}", drier(zone - 1));
+    }
 }
 
 #[test]

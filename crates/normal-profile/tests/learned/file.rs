@@ -1,7 +1,7 @@
 //! The file of a normal: the same data gives the same bytes, and what was changed is refused.
 
 use crate::oven::{Oven, key};
-use normal_profile::{FileError, LearnSettings, Normal, Standing, learn};
+use normal_profile::{FileError, LearnSettings, Normal, NotWhole, Standing, learn};
 use physics::units::MetrePerMinute;
 use rand::SeedableRng;
 use rand::seq::SliceRandom;
@@ -52,10 +52,10 @@ fn a_changed_file_is_refused() {
     let changed = text.replacen("\"hours\": 7.1", "\"hours\": 9.1", 1);
     assert_ne!(changed, text);
     let refused = Normal::from_json(&changed).unwrap_err();
-    assert!(matches!(refused, FileError::Changed { .. }));
+    assert!(matches!(refused, FileError::NotWhole(NotWhole::Changed { .. })));
     let message = refused.to_string();
-    assert!(message.starts_with("the checksum of normal tunnel-1/T800/3 is "), "{message}");
-    assert!(message.ends_with("it was damaged or edited; restore it or learn it again"), "{message}");
+    assert!(message.starts_with("the checksum of its normal is "), "{message}");
+    assert!(message.ends_with("it was damaged or edited; restore it or learn again"), "{message}");
 }
 
 #[test]
@@ -64,12 +64,12 @@ fn what_is_no_normal_is_refused() {
     let newer = text.replacen("\"format\": 3", "\"format\": 4", 1);
     assert_eq!(
         Normal::from_json(&newer).unwrap_err().to_string(),
-        "the file has format 4; this program reads format 3: learn the normal again"
+        "the file has format 4; this program reads format 3: learn again"
     );
     let unknown = text.replacen("\"seed\":", "\"sead\":", 1);
     assert!(Normal::from_json(&unknown).unwrap_err().to_string().contains("sead"));
     let cut = &text[..text.len() / 2];
-    assert!(matches!(Normal::from_json(cut).unwrap_err(), FileError::Unreadable(_)));
+    assert!(matches!(Normal::from_json(cut).unwrap_err(), FileError::NotWhole(NotWhole::Unreadable { .. })));
     assert!(Normal::from_json("").is_err());
 }
 

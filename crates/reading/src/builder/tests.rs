@@ -16,8 +16,14 @@ fn signal(quantity: Quantity, zone: Option<usize>) -> Signal {
 }
 
 fn builder() -> WindowBuilder {
-    let signals =
-        vec![signal(Quantity::BandSpeed, None), signal(Quantity::Product, None), signal(Quantity::DewPoint, Some(1))];
+    builder_of(vec![
+        signal(Quantity::BandSpeed, None),
+        signal(Quantity::Product, None),
+        signal(Quantity::DewPoint, Some(1)),
+    ])
+}
+
+fn builder_of(signals: Vec<Signal>) -> WindowBuilder {
     let plant = Plant {
         site: "millbrook".into(),
         name: "Millbrook Bakery".into(),
@@ -128,6 +134,22 @@ fn a_dew_point_above_boiling_is_no_humidity() {
     let mut builder = builder();
     builder.push(&reading(DEW, 5.0, 120.0));
     assert_eq!(builder.close_next().unwrap().zones[0].humidity, None);
+}
+
+/// 25 °C and 50 % are 9.88 g/kg (ASHRAE's psychrometric chart no. 1, from memory).
+#[test]
+fn the_air_outside_is_known_by_temperature_and_humidity_together() {
+    let (warmth, damp) = (SignalId(0), SignalId(1));
+    let mut builder = builder_of(vec![
+        signal(Quantity::AmbientTemperature, None),
+        signal(Quantity::AmbientHumidity, None),
+        signal(Quantity::DewPoint, Some(1)),
+    ]);
+    builder.push(&reading(warmth, 5.0, 25.0));
+    assert_eq!(builder.clone().close_next().unwrap().ambient_humidity, None, "half of it says nothing");
+    builder.push(&reading(damp, 5.0, 50.0));
+    let humidity = builder.close_next().unwrap().ambient_humidity.unwrap();
+    assert!((humidity.0 - 0.009_88).abs() < 1e-5, "{humidity:?}");
 }
 
 #[test]

@@ -55,17 +55,17 @@ impl Rate {
     "usual_speed_m_min": 1.17, "outside_history_pct": 4.2, "outside_normal_pct": 4.2,
     "usual": {
         "speed_m_min": 1.17, "zones": [{ "zone": 1, "moisture_pct": 38.0, "low_pct": 36.1, "high_pct": 39.9 }],
-        "carryover_chance_pct": 2.0, "energy": { "heat_kw": 310.0, "bought_kwh_h": 402.0, "bought_kwh_t": 330.0,
+        "carryover_chance_pct": 2.0, "bake_loss_pct": 10.5, "energy": { "heat_kw": 310.0, "bought_kwh_h": 402.0, "bought_kwh_t": 330.0,
             "good_t_h": 1.22, "cost_per_h": 18.1, "margin_per_h": 170.8 }
     },
     "untouched": {
         "speed_m_min": 1.4, "zones": [{ "zone": 1, "moisture_pct": 43.1, "low_pct": 40.8, "high_pct": 45.5 }],
-        "carryover_chance_pct": 61.0, "energy": { "heat_kw": 352.0, "bought_kwh_h": 455.0, "bought_kwh_t": 312.0,
+        "carryover_chance_pct": 61.0, "bake_loss_pct": 9.4, "energy": { "heat_kw": 352.0, "bought_kwh_h": 455.0, "bought_kwh_t": 312.0,
             "good_t_h": 1.46, "cost_per_h": 20.5, "margin_per_h": 204.4 }
     },
     "practised": {
         "speed_m_min": 1.4, "zones": [{ "zone": 1, "moisture_pct": 41.7, "low_pct": 39.6, "high_pct": 43.9 }],
-        "carryover_chance_pct": 34.0, "energy": { "heat_kw": 361.0, "bought_kwh_h": 466.0, "bought_kwh_t": 319.0,
+        "carryover_chance_pct": 34.0, "bake_loss_pct": 9.5, "energy": { "heat_kw": 361.0, "bought_kwh_h": 466.0, "bought_kwh_t": 319.0,
             "good_t_h": 1.46, "cost_per_h": 21.0, "margin_per_h": 204.4 }
     },
     "by_normal": [{ "zone": 1, "moisture_pct": 41.2, "low_pct": 38.9, "high_pct": 43.6 }],
@@ -74,9 +74,13 @@ impl Rate {
     "carried": { "untouched_m_min": 1.24, "exhaust_open_m_min": 1.36, "accepted_chance_pct": 15.0 },
     "remedies": [{
         "kind": "open-exhaust", "settings": [{ "zone": 2, "of": "exhaust damper, %", "from": 45.0, "to": 58.0 }],
+        "zones_alone": [{
+            "setting": { "zone": 2, "of": "exhaust damper, %", "from": 45.0, "to": 66.0 }, "moisture_pct": [40.9],
+            "carryover_chance_pct": 15.0, "suffices": true, "further_kwh_h": 26.0
+        }],
         "profile": {
             "speed_m_min": 1.4, "zones": [{ "zone": 1, "moisture_pct": 40.2, "low_pct": 38.0, "high_pct": 42.4 }],
-            "carryover_chance_pct": 14.0, "energy": { "heat_kw": 371.0, "bought_kwh_h": 478.0, "bought_kwh_t": 327.0,
+            "carryover_chance_pct": 14.0, "bake_loss_pct": 9.6, "energy": { "heat_kw": 371.0, "bought_kwh_h": 478.0, "bought_kwh_t": 327.0,
                 "good_t_h": 1.46, "cost_per_h": 21.5, "margin_per_h": 204.4 }
         },
         "suffices": true, "further_kwh_h": 23.0, "lost_t_h": 0.0, "lost_margin_per_h": 0.0, "capital": 0.0,
@@ -137,6 +141,8 @@ pub struct RateProfile {
     pub zones: Vec<ForetoldZone>,
     /// The chance that a late zone is above its ceiling, %.
     pub carryover_chance_pct: f64,
+    /// What the dough loses, % of its mass: what it keeps is sold.
+    pub bake_loss_pct: f64,
     /// What it takes.
     pub energy: RateEnergy,
 }
@@ -205,13 +211,15 @@ pub struct Remedy {
     pub kind: RemedyKind,
     /// What is to be set.
     pub settings: Vec<RemedySetting>,
+    /// Where each zone is set apart: what setting one of them alone does.
+    pub zones_alone: Vec<ZoneAlone>,
     /// What the oven then holds and takes.
     pub profile: RateProfile,
     /// Whether every late zone is then likely enough under its ceiling.
     pub suffices: bool,
     /// Energy bought beyond that of the same speed untouched, kWh an hour.
     pub further_kwh_h: f64,
-    /// Good product less than at the speed asked for, t/h.
+    /// Good product less than at the same speed untouched, t/h: a slower band, or a greater bake loss.
     pub lost_t_h: f64,
     /// What that would have earned an hour.
     pub lost_margin_per_h: Option<f64>,
@@ -241,6 +249,22 @@ pub enum RemedyKind {
     RaiseTemperature,
     /// Build a longer oven.
     AddZone,
+}
+
+/// What is set in one zone while the others stay as they are, as far as it must go or as far as it can.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ZoneAlone {
+    /// What is to be set there.
+    pub setting: RemedySetting,
+    /// What the zones then hold, % vol.
+    pub moisture_pct: Vec<f64>,
+    /// The chance that a late zone is above its ceiling, %.
+    pub carryover_chance_pct: f64,
+    /// Whether that is little enough.
+    pub suffices: bool,
+    /// Energy bought beyond that of the same speed untouched, kWh an hour.
+    pub further_kwh_h: f64,
 }
 
 /// What is to be set, and from what.

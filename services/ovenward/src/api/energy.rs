@@ -10,7 +10,7 @@ use web::api::{
 
 use super::same::same;
 use super::{Api, failed, timestamp};
-use crate::energy::{Account, BaselineOutcome, Books, By, CAUTION, COLUMNS, Comparison, EnergyRow, shifts_on};
+use crate::energy::{Account, BaselineOutcome, Books, By, CAUTION, COLUMNS, Comparison, EnergyRow, shifts_of};
 use crate::table::{self, Object};
 
 /// Without a beginning, so far back.
@@ -22,7 +22,7 @@ impl EnergyAnswers for Api {
     fn energy(&self, query: &EnergyQuery) -> Result<EnergyAccount, Refusal> {
         let account = self.account(query)?;
         let saving = match &account.baseline {
-            BaselineOutcome::Stands(comparison) => Some(saving(comparison)),
+            BaselineOutcome::Stands(stands) => Some(saving(&stands.1)),
             BaselineOutcome::NotAsked | BaselineOutcome::Refused(_) => None,
         };
         let missing = |missing: &Missing| MissingForEnergy {
@@ -79,9 +79,8 @@ impl Api {
             let detail = format!("The baseline period is longer than {LONGEST_DAYS} days. Choose a shorter one.");
             return Err(Refusal::Wrong(detail));
         }
-        let baseline = baseline.map(|dates| shifts_on(calendar, dates));
-        let normals = self.approved()?;
-        let books = Books { store: &self.store, normals: &normals, plant: &self.plant, settings: &self.settings };
+        let baseline = baseline.map(|dates| shifts_of(calendar, dates));
+        let books = Books::open(&self.store, &self.plant, &self.settings).map_err(failed)?;
         let by = match query.by {
             EnergyBy::Shift => By::Shift,
             EnergyBy::Day => By::Day,
@@ -109,8 +108,8 @@ impl Api {
         match outcome {
             BaselineOutcome::NotAsked => return None,
             BaselineOutcome::Refused(why) => told.refused = Some(why.to_string()),
-            BaselineOutcome::Stands(comparison) => {
-                let baseline = &comparison.baseline;
+            BaselineOutcome::Stands(stands) => {
+                let baseline = &stands.0;
                 let (fit, quality) = (&baseline.fit, baseline.quality);
                 let variable = |(variable, (slope, error)): (&Variable, (&f64, &f64))| EnergyVariable {
                     name: variable.name.clone(),

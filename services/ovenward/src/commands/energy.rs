@@ -13,9 +13,8 @@ use store::Store;
 
 use crate::cli::Period;
 use crate::config::Settings;
-use crate::energy::{Account, Books, By, COLUMNS, EnergyRow, shifts_on, write_text};
+use crate::energy::{Account, Books, By, COLUMNS, EnergyRow, shifts_of, write_text};
 use crate::failure::Failure;
-use crate::normal_files::NormalFiles;
 use crate::table;
 
 /// Which records.
@@ -77,11 +76,13 @@ pub fn energy(settings: &Settings, arguments: &EnergyArguments, out: &mut dyn Wr
 
 /// The rows of every line in a period, shift by shift, without a baseline.
 pub(super) fn energy_rows(settings: &Settings, period: &Period, only: Option<&str>) -> Result<Vec<EnergyRow>, Failure> {
-    let books = OpenBooks::open(settings)?;
-    let shifts = books.shifts(settings, period)?;
+    let plant = Arc::new(settings.plant.clone());
+    let store = Store::open(&settings.data_dir, &plant)?;
+    let shifts = shifts(&store, settings, period)?;
+    let books = Books::open(&store, &plant, settings)?;
     let mut rows = Vec::new();
     for line in super::learn::lines(settings, only)? {
-        let account = books.borrow(settings).account(line, &shifts, None, By::Shift)?;
+        let account = books.account(line, &shifts, None, By::Shift)?;
         rows.extend(account.into_iter().flat_map(|account| account.rows));
     }
     Ok(rows)
@@ -89,13 +90,15 @@ pub(super) fn energy_rows(settings: &Settings, period: &Period, only: Option<&st
 
 fn accounts(settings: &Settings, arguments: &EnergyArguments) -> Result<Vec<Account>, Failure> {
     let lines = super::learn::lines(settings, arguments.line.as_deref())?;
-    let books = OpenBooks::open(settings)?;
-    let shifts = books.shifts(settings, &arguments.period)?;
+    let plant = Arc::new(settings.plant.clone());
+    let store = Store::open(&settings.data_dir, &plant)?;
+    let shifts = shifts(&store, settings, &arguments.period)?;
+    let books = Books::open(&store, &plant, settings)?;
     let asked = arguments.baseline_from.zip(arguments.baseline_to);
-    let baseline = asked.or(settings.energy.baseline).map(|dates| shifts_on(&settings.plant.shifts, dates));
+    let baseline = asked.or(settings.energy.baseline).map(|period| shifts_of(&settings.plant.shifts, period));
     let mut accounts = Vec::new();
     for line in lines {
-        accounts.extend(books.borrow(settings).account(line, &shifts, baseline.as_deref(), arguments.by)?);
+        accounts.extend(books.account(line, &shifts, baseline.as_deref(), arguments.by)?);
     }
     if accounts.is_empty() {
         return Err(Failure::NoData("nothing was measured in the period asked for".into()));
@@ -103,34 +106,14 @@ fn accounts(settings: &Settings, arguments: &EnergyArguments) -> Result<Vec<Acco
     Ok(accounts)
 }
 
-/// The store and the normals, open.
-struct OpenBooks {
-    store: Store,
-    normals: alert::Normals,
-    plant: Arc<reading::Plant>,
-}
-
-impl OpenBooks {
-    fn open(settings: &Settings) -> Result<Self, Failure> {
-        let plant = Arc::new(settings.plant.clone());
-        let store = Store::open(&settings.data_dir, &plant)?;
-        let normals = NormalFiles::new(&settings.data_dir).approved(&plant)?;
-        Ok(Self { store, normals, plant })
-    }
-
-    fn borrow<'a>(&'a self, settings: &'a Settings) -> Books<'a> {
-        Books { store: &self.store, normals: &self.normals, plant: &self.plant, settings }
-    }
-
-    /// The shifts of a period; of everything stored without its ends.
-    fn shifts(&self, settings: &Settings, period: &Period) -> Result<Vec<ShiftInstance>, Failure> {
-        let (from, to) = period.ends(settings)?;
-        let stored = self.store.span()?.ok_or_else(|| Failure::NoData("the store is empty".into()))?;
-        // What lies before the first and after the last reading has no shifts to look at.
-        let from = from.map_or(stored.0, |from| from.max(stored.0));
-        let to = to.map_or(stored.1 + Span(1), |to| to.min(stored.1 + Span(1)));
-        Ok(if from < to { settings.plant.shifts.between(from, to) } else { Vec::new() })
-    }
+/// The shifts of a period; of everything stored without its ends.
+fn shifts(store: &Store, settings: &Settings, period: &Period) -> Result<Vec<ShiftInstance>, Failure> {
+    let (from, to) = period.ends(settings)?;
+    let stored = store.span()?.ok_or_else(|| Failure::NoData("the store is empty".into()))?;
+    // What lies before the first and after the last reading has no shifts to look at.
+    let from = from.map_or(stored.0, |from| from.max(stored.0));
+    let to = to.map_or(stored.1 + Span(1), |to| to.min(stored.1 + Span(1)));
+    Ok(if from < to { settings.plant.shifts.between(from, to) } else { Vec::new() })
 }
 
 fn write(

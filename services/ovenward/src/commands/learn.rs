@@ -113,7 +113,7 @@ pub fn learn_product(
 ///
 /// # Errors
 /// The file cannot be written.
-fn learn_balance(settings: &Settings, normal: &Normal, windows: &[Window]) -> anyhow::Result<String> {
+pub(crate) fn learn_balance(settings: &Settings, normal: &Normal, windows: &[Window]) -> anyhow::Result<String> {
     let plant = &settings.plant;
     let key = normal.key();
     let (Some((_, line)), Some(product)) = (plant.line(&key.line), plant.product(&key.product)) else {

@@ -11,6 +11,7 @@ use serde_json::json;
 use store::{Finding, Gap, Store};
 
 use super::TextOrJson;
+use crate::balance_files::BalanceFiles;
 use crate::config::Settings;
 use crate::failure::Failure;
 use crate::normal_files::NormalFiles;
@@ -67,6 +68,7 @@ struct Summary {
     sealed_readings: u64,
     sealed_bytes: u64,
     bytes_per_sealed_reading: Option<f64>,
+    free_bytes: Option<u64>,
     gaps: Vec<Gap>,
 }
 
@@ -87,6 +89,7 @@ impl Summary {
             sealed_readings: size.sealed_readings,
             sealed_bytes: size.sealed_bytes,
             bytes_per_sealed_reading: size.bytes_per_sealed_reading(),
+            free_bytes: size.free_bytes,
             gaps: store.gaps(Timestamp(i64::MIN), Timestamp(i64::MAX))?,
         })
     }
@@ -102,6 +105,9 @@ impl Summary {
         match self.bytes_per_sealed_reading {
             Some(bytes) => writeln!(out, ", {bytes:.2} bytes a reading")?,
             None => writeln!(out)?,
+        }
+        if let Some(free) = self.free_bytes {
+            writeln!(out, "  room left   {}", megabytes(free))?;
         }
         if self.gaps.is_empty() {
             writeln!(out, "  gaps        none known")?;
@@ -142,6 +148,7 @@ fn verify(store: &Store, text: bool, out: &mut dyn Write) -> Result<(), Failure>
 fn backup(store: &Store, settings: &Settings, to: &Path, text: bool, out: &mut dyn Write) -> Result<(), Failure> {
     let done = store.backup(to)?;
     let normals = NormalFiles::new(&settings.data_dir).copy_to(to).context("the normals were not copied")?;
+    BalanceFiles::new(&settings.data_dir).copy_to(to).context("the balances were not copied")?;
     if text {
         let bytes = megabytes(done.bytes);
         writeln!(

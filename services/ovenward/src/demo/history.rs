@@ -1,4 +1,5 @@
-//! Three days of history: simulated, stored, and learned from, before the demo goes live.
+//! Three days of history: simulated, stored, and learned from, before the demo goes live; the water balances after that,
+//! for they take longer than anybody wants to wait.
 
 use std::sync::Arc;
 
@@ -15,13 +16,16 @@ use crate::normal_files::NormalFiles;
 /// Readings handed to the store at a time.
 const CHUNK: usize = 100_000;
 
-/// Fills the store up to `until`, and approves a normal for every product that was baked enough;
-/// says in a line for each what was learned.
-pub(super) fn bake_and_learn(
-    settings: &Settings,
-    simulation: &mut Simulation,
-    until: DateTime<Utc>,
-) -> Result<Vec<String>> {
+/// What was baked and learned before the demo goes live.
+pub(super) struct Baked {
+    /// A line for each normal.
+    pub(super) told: Vec<String>,
+    /// What the balances are learned from, line by line.
+    windows: Vec<Vec<Window>>,
+}
+
+/// Fills the store up to `until`, and approves a normal for every product that was baked enough.
+pub(super) fn bake_and_learn(settings: &Settings, simulation: &mut Simulation, until: DateTime<Utc>) -> Result<Baked> {
     let plant = Arc::new(settings.plant.clone());
     let store = Store::open(&settings.data_dir, &plant)?;
     let count = plant.lines.len();
@@ -40,7 +44,28 @@ pub(super) fn bake_and_learn(
         }
     }
     store.load(&chunk)?;
-    learn(settings, &windows, &until.to_rfc3339())
+    let told = learn(settings, &windows, &until.to_rfc3339())?;
+    Ok(Baked { told, windows })
+}
+
+impl Baked {
+    /// Learns the balances on a thread of its own, which ends with the program.
+    pub(super) fn learn_balances(self, settings: Settings) -> Result<()> {
+        let learn = move || -> Result<()> {
+            let plant = Arc::new(settings.plant.clone());
+            for ((line, _), normal) in NormalFiles::new(&settings.data_dir).approved(&plant)? {
+                let told = commands::learn_balance(&settings, &normal, &self.windows[line.0])?;
+                tracing::info!("{}: {told}", normal.key());
+            }
+            Ok(())
+        };
+        std::thread::Builder::new().name("demo-balances".into()).spawn(move || {
+            if let Err(error) = learn() {
+                tracing::error!("the demo's balances were not learned: {error:#}");
+            }
+        })?;
+        Ok(())
+    }
 }
 
 fn learn(settings: &Settings, windows: &[Vec<Window>], now: &str) -> Result<Vec<String>> {

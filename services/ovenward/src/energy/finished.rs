@@ -1,20 +1,64 @@
 //! The record of a shift that is over, as it goes out on MQTT.
 
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+
 use anyhow::Result;
 use reading::{LineIndex, ShiftInstance};
 
-use super::account::Books;
-use super::period::By;
+use super::baseline::{LineBaseline, shifts_of};
+use super::books::Books;
+use super::period::{By, groups};
 use super::row::COLUMNS;
 use crate::table::Object;
 
-/// The record of one line in one shift as JSON: the row of `energy --by shift`, without a baseline, which is for a
-/// report over many shifts. `None` if nothing was measured.
-///
-/// # Errors
-/// The store cannot be read.
-pub(crate) fn finished_shift(books: &Books<'_>, line: LineIndex, shift: &ShiftInstance) -> Result<Option<Vec<u8>>> {
-    let account = books.account(line, std::slice::from_ref(shift), None, By::Shift)?;
-    let Some(row) = account.and_then(|account| account.rows.into_iter().next()) else { return Ok(None) };
-    Ok(Some(serde_json::to_vec(&Object { columns: COLUMNS, row: &row })?))
+/// The baselines by which finished shifts are judged. Each is fitted once: it takes the shifts of weeks.
+#[derive(Default)]
+pub(crate) struct Baselines(HashMap<LineIndex, LineBaseline>);
+
+impl Baselines {
+    /// The record of one line in one shift as JSON: the row of `energy --by shift`, with what the baseline of `[energy]`
+    /// expects once its period is over. `None` if nothing was measured.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub(crate) fn finished_shift(
+        &mut self,
+        books: &Books<'_>,
+        line: LineIndex,
+        shift: &ShiftInstance,
+    ) -> Result<Option<Vec<u8>>> {
+        let tallies = books.tallies(line, std::slice::from_ref(shift))?;
+        let groups = groups(&tallies, By::Shift);
+        let mut rows = books.rows(line, By::Shift, &groups);
+        if rows.is_empty() {
+            return Ok(None);
+        }
+        if let Some(baseline) = self.of_line(books, line, shift)? {
+            baseline.compare(books, &tallies, &groups, &mut rows);
+        }
+        Ok(Some(serde_json::to_vec(&Object { columns: COLUMNS, row: &rows[0] })?))
+    }
+
+    /// One that is refused is tried anew with the next shift: its period may yet be filled.
+    fn of_line(&mut self, books: &Books<'_>, line: LineIndex, shift: &ShiftInstance) -> Result<Option<&LineBaseline>> {
+        let Some(period) = books.settings.energy.baseline else { return Ok(None) };
+        let shifts = shifts_of(&books.plant.shifts, period);
+        if shifts.last().is_none_or(|last| last.ends > shift.starts) {
+            return Ok(None);
+        }
+        let vacant = match self.0.entry(line) {
+            Entry::Occupied(fitted) => return Ok(Some(fitted.into_mut())),
+            Entry::Vacant(vacant) => vacant,
+        };
+        let tallies = books.tallies(line, &shifts)?;
+        let weather = tallies.iter().all(|shift| shift.whole().ambient.value().is_some());
+        match LineBaseline::fit(books, line, &tallies, weather) {
+            Ok(baseline) => Ok(Some(vacant.insert(baseline))),
+            Err(why) => {
+                tracing::warn!(line = %books.plant.lines[line.0].id, "no energy baseline: {why}");
+                Ok(None)
+            }
+        }
+    }
 }

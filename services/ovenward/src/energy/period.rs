@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use balance::energy::Tally;
-use chrono::{Datelike, NaiveDate};
+use chrono::Datelike;
 use clap::ValueEnum;
-use reading::{ShiftCalendar, ShiftInstance, Timestamp};
+use reading::Timestamp;
 
 use super::shift::ShiftTally;
 
@@ -33,13 +33,6 @@ impl By {
             Self::Product => "product",
         }
     }
-}
-
-/// The shifts that begin on these local dates, the second one no longer among them.
-pub(crate) fn shifts_on(calendar: &ShiftCalendar, (from, to): (NaiveDate, NaiveDate)) -> Vec<ShiftInstance> {
-    let mut shifts = calendar.between(calendar.midnight(from), calendar.midnight(to));
-    shifts.retain(|shift| shift.date >= from && shift.date < to);
-    shifts
 }
 
 /// Shifts, or their parts, that give one record.

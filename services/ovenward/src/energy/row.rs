@@ -28,7 +28,8 @@ impl EnergyRow {
     /// Prices what the record has too much of.
     pub(crate) fn price(&mut self, settings: &EnergySettings) {
         self.over_steaming_cost = EnergyRecord::cost_of(self.record.over_steaming, settings);
-        self.excess_moisture_cost = EnergyRecord::cost_of(self.record.excess_moisture, settings);
+        self.excess_moisture_cost =
+            EnergyRecord::cost_of(self.record.excess_moisture.map(|excess| excess.waste), settings);
     }
 }
 
@@ -121,11 +122,16 @@ pub(crate) const COLUMNS: &[Column<EnergyRow>] = &[
     Column::number(
         "excess_moisture_kg",
         "kg",
-        "Water that left zone 3 and later above the approved normal at the same band speed; an estimate from the water balance.",
-        |row| row.record.excess_moisture.map(|waste| waste.kg),
+        "Water that left zone 3 and later above the approved normal at the same band speed: by the learned water balance, or without one as if all zones drew alike.",
+        |row| row.record.excess_moisture.map(|excess| excess.waste.kg),
+    ),
+    Column::count(
+        "excess_moisture_zone",
+        "The zone whose exhaust carried the most of it, counted from 1; empty without a learned water balance.",
+        |row| row.record.excess_moisture?.most_by_zone.map(|zone| zone as i64),
     ),
     Column::number("excess_moisture_kwh", "kWh", "The heat of its vapour.", |row| {
-        row.record.excess_moisture.map(|waste| waste.kwh)
+        row.record.excess_moisture.map(|excess| excess.waste.kwh)
     }),
     Column::number("excess_moisture_cost", "currency", "The same at the price of gas.", |row| row.excess_moisture_cost),
     Column::number(

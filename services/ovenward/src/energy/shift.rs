@@ -3,13 +3,12 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use alert::Normals;
 use anyhow::Result;
-use balance::energy::{Tally, record, tally};
+use balance::energy::{Known, Tally, record, tally};
 use physics::units::{HumidityRatio, MetrePerMinute};
-use reading::{LineIndex, Plant, ShiftInstance};
-use store::Store;
+use reading::{LineIndex, Plant, ShiftInstance, Window};
 
+use super::books::Books;
 use crate::config::Settings;
 use crate::stored::{LEAD, laid_on_windows};
 
@@ -44,21 +43,16 @@ impl ShiftTally {
 ///
 /// # Errors
 /// The store cannot be read.
-pub(crate) fn shift_tally(
-    store: &Store,
-    normals: &Normals,
-    plant: &Arc<Plant>,
-    line: LineIndex,
-    shift: &ShiftInstance,
-    settings: &Settings,
-) -> Result<ShiftTally> {
+pub(crate) fn shift_tally(books: &Books<'_>, line: LineIndex, shift: &ShiftInstance) -> Result<ShiftTally> {
+    let Books { store, plant, settings, normals, balances } = books;
     let readings = store.series(line, shift.starts - LEAD, shift.ends)?;
     let windows = laid_on_windows(plant, line, shift.starts, &settings.detection, [anyhow::Ok(&readings)])?;
-    let expected = |product: &Arc<str>, speed: MetrePerMinute| {
-        let normal = normals.get(&(line, product.clone()))?;
-        let zones = normal.expect(speed).zones;
+    let humidity = |product: &Arc<str>, speed: MetrePerMinute| {
+        let zones = normals.get(&(line, product.clone()))?.expect(speed).zones;
         Some(zones.iter().map(|zone| HumidityRatio(zone.ln_humidity.mean.exp())).collect())
     };
-    let products = tally(plant, line, &windows, &readings.numbers, &settings.energy.settings, &expected);
+    let exhaust = |product: &Arc<str>, window: &Window| balances.get(&(line, product.clone()))?.exhaust_kg_h(window);
+    let known = Known { humidity: &humidity, exhaust: &exhaust };
+    let products = tally(plant, line, &windows, &readings.numbers, &settings.energy.settings, known);
     Ok(ShiftTally { line, shift: shift.clone(), products })
 }

@@ -2,10 +2,11 @@
 
 use std::io::{self, Write};
 
-use balance::energy::{EnergyRecord, Waste};
+use balance::energy::{Baseline, EnergyRecord, Waste};
 use physics::combustion::HeatBasis;
 
-use super::account::{Account, BaselineOutcome, Comparison};
+use super::account::{Account, BaselineOutcome};
+use super::baseline::Comparison;
 use super::period::By;
 use super::row::EnergyRow;
 use crate::config::Settings;
@@ -146,9 +147,13 @@ fn statements(account: &Account, settings: &Settings, currency: &str) -> Vec<(St
         );
         said.push(("Over-steaming".into(), format!("{}: {meaning}", priced("steam", waste))));
     }
-    if let Some(waste) = whole.excess_moisture {
-        let meaning = "left zone 3 and later above the approved normal; an estimate from the water balance.";
-        said.push(("Excess moisture".into(), format!("{}: {meaning}", priced("water", waste))));
+    if let Some(excess) = whole.excess_moisture {
+        let by = match excess.most_by_zone {
+            Some(zone) => format!("by the learned water balance most of it by the exhaust of zone {zone}"),
+            None => "an estimate, as if all zones drew alike: no water balance was learned for all of the time".into(),
+        };
+        let meaning = format!("left zone 3 and later above the approved normal; {by}.");
+        said.push(("Excess moisture".into(), format!("{}: {meaning}", priced("water", excess.waste))));
     }
     said.extend(baseline(&account.baseline, settings));
     said
@@ -183,14 +188,15 @@ fn baseline(outcome: &BaselineOutcome, settings: &Settings) -> Vec<(String, Stri
             vec![(heading(), text.into())]
         }
         BaselineOutcome::Refused(why) => vec![(heading(), format!("refused: {why}. Without it there is no saving."))],
-        BaselineOutcome::Stands(comparison) => {
-            vec![(heading(), equation(comparison, settings)), ("Saving".into(), saved(comparison))]
+        BaselineOutcome::Stands(stands) => {
+            let (baseline, comparison) = &**stands;
+            vec![(heading(), equation(baseline, settings)), ("Saving".into(), saved(comparison))]
         }
     }
 }
 
-fn equation(comparison: &Comparison, settings: &Settings) -> String {
-    let (baseline, quality) = (&comparison.baseline, comparison.baseline.quality);
+fn equation(baseline: &Baseline, settings: &Settings) -> String {
+    let quality = baseline.quality;
     let terms = baseline.variables.iter().zip(baseline.fit.coefficients.iter().zip(&baseline.fit.errors));
     let terms = terms.map(|(variable, (slope, error))| {
         let sign = if *slope < 0.0 { '-' } else { '+' };

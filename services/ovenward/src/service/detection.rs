@@ -87,12 +87,15 @@ impl Detection {
             silent: vec![false; lines],
             late_counted: 0,
         };
-        detection.warm_up()?;
+        if let Some((_, newest)) = detection.store.span()? {
+            detection.warm_up(newest)?;
+        }
+        detection.look_at_answers();
+        detection.views.show(&detection.watch);
         Ok(detection)
     }
 
-    fn warm_up(&mut self) -> Result<()> {
-        let Some((_, newest)) = self.store.span()? else { return Ok(()) };
+    fn warm_up(&mut self, newest: Timestamp) -> Result<()> {
         let standing = self.store.standing_alerts()?;
         let earliest = standing.iter().map(|alert| alert.began).fold(newest, Timestamp::min);
         let from = earliest - LEAD - LEAD;
@@ -113,10 +116,7 @@ impl Detection {
                 LineEvent::Raised(_) | LineEvent::Load(_) => {}
             }
         }
-        self.end_what_no_longer_stands(newest)?;
-        self.look_at_answers();
-        self.views.show(&self.watch);
-        Ok(())
+        self.end_what_no_longer_stands(newest)
     }
 
     /// An alert that stands in the store and not in detection (another normal was approved, a line

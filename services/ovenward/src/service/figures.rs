@@ -4,9 +4,12 @@
 
 use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
+use std::time::Instant;
 
 use metrics::{Key, KeyName, Label, Level, Metadata, Recorder, SharedString, Unit};
 use metrics_exporter_prometheus::{PrometheusBuilder, PrometheusHandle, PrometheusRecorder};
+
+use super::pace::Pace;
 
 const ABOUT: Metadata<'static> = Metadata::new(module_path!(), Level::INFO, None);
 
@@ -15,6 +18,7 @@ pub(crate) struct Figures {
     recorder: PrometheusRecorder,
     handle: PrometheusHandle,
     rejected: Mutex<BTreeMap<&'static str, u64>>,
+    pace: Pace,
 }
 
 const COUNTERS: [(&str, &str); 7] = [
@@ -47,7 +51,7 @@ impl Default for Figures {
             recorder.describe_gauge(KeyName::from(name), None, SharedString::from(text));
             recorder.register_gauge(&Key::from_name(name), &ABOUT).set(0.0);
         }
-        Self { recorder, handle, rejected: Mutex::default() }
+        Self { recorder, handle, rejected: Mutex::default(), pace: Pace::new(Instant::now()) }
     }
 }
 
@@ -60,6 +64,17 @@ impl Figures {
     /// Sets a gauge of [`GAUGES`].
     pub(crate) fn set(&self, name: &'static str, value: f64) {
         self.recorder.register_gauge(&Key::from_name(name), &ABOUT).set(value);
+    }
+
+    /// Counts readings that were stored.
+    pub(crate) fn stored(&self, readings: u64) {
+        self.count("ovenward_readings_stored_total", readings);
+        self.pace.add(readings, Instant::now());
+    }
+
+    /// Readings stored so far, and readings a second of late.
+    pub(crate) fn pace(&self) -> (u64, f64) {
+        self.pace.at(Instant::now())
     }
 
     /// Counts a payload that gave no reading; says how many there were for this reason.

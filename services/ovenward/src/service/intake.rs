@@ -96,12 +96,13 @@ impl IntakeLoop {
                 self.certificates.retain(|known| certificate.as_ref().is_none_or(|new| new.whose != known.whose));
                 self.certificates.extend(certificate);
                 self.losses.connected(session_present, self.clock.now());
-                self.link.send_replace(BrokerLink::Connected { protocol: protocol.to_string() });
+                self.link
+                    .send_replace(BrokerLink::Connected { protocol: protocol.to_string(), since: self.clock.now() });
             }
             IntakeEvent::Disconnected { reason } => {
                 tracing::warn!("no connection to the broker: {reason}");
                 self.figures.set("ovenward_broker_connected", 0.0);
-                self.link.send_replace(BrokerLink::Disconnected { reason });
+                self.lost_connection(reason);
             }
             IntakeEvent::Subscribed { refused } => {
                 self.figures.set("ovenward_broker_connected", 1.0);
@@ -126,6 +127,16 @@ impl IntakeLoop {
         }
     }
 
+    /// Tries to connect go on failing meanwhile: since when is kept from the first.
+    fn lost_connection(&self, why: String) {
+        self.link.send_modify(|link| match link {
+            BrokerLink::Disconnected { reason, .. } => *reason = why,
+            BrokerLink::Connected { .. } => {
+                *link = BrokerLink::Disconnected { reason: why, since: self.clock.now() };
+            }
+        });
+    }
+
     /// Commits a group and acknowledges it; on failure keeps it and tries again, while the broker
     /// holds back what would come next. Told to stop, it leaves them to the broker.
     async fn commit(&mut self, group: &mut Group) {
@@ -141,7 +152,7 @@ impl IntakeLoop {
                 Some(committed) => {
                     self.acknowledger.acknowledge(tokens);
                     self.figures.set("ovenward_commit_seconds", started.elapsed().as_secs_f64());
-                    self.figures.count("ovenward_readings_stored_total", committed.stored as u64);
+                    self.figures.stored(committed.stored as u64);
                     self.figures.count("ovenward_readings_repeated_total", committed.already_there as u64);
                     let mut fresh = readings;
                     let mut new = committed.new.into_iter();

@@ -1,5 +1,7 @@
 //! How the service stands with the broker.
 
+use reading::Timestamp;
+
 /// The intake's connection.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum BrokerLink {
@@ -7,10 +9,14 @@ pub(crate) enum BrokerLink {
     Connected {
         /// In which version of MQTT.
         protocol: String,
+        /// Since when.
+        since: Timestamp,
     },
     /// It does not.
     Disconnected {
         /// Why, and what to do about it.
         reason: String,
+        /// Since when.
+        since: Timestamp,
     },
 }

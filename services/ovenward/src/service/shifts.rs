@@ -1,5 +1,7 @@
-//! Once a shift is over: its table and its energy record on MQTT, and whether the normals still fit.
+//! Once a shift is over: its table and its energy record on MQTT, and whether the normals still fit. Once the day after a
+//! rate change is over: what came of it.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -12,7 +14,7 @@ use super::figures::Figures;
 use super::topics::{Topics, retained};
 use super::troubles::{Troubles, Work};
 use crate::config::Settings;
-use crate::energy::{self, Books};
+use crate::energy::{Baselines, Books};
 use crate::fits::{self, SETTLE};
 use crate::normal_files::NormalFiles;
 use crate::stored;
@@ -20,7 +22,7 @@ use crate::stored;
 /// How often to look whether a shift is over.
 const LOOK: Duration = Duration::from_secs(10);
 
-/// Closes shifts.
+/// Closes shifts, and the days after rate changes.
 pub(crate) struct ShiftLoop {
     pub(crate) settings: Arc<Settings>,
     pub(crate) plant: Arc<Plant>,
@@ -35,10 +37,13 @@ impl ShiftLoop {
     /// Runs until told to stop.
     pub(crate) async fn run(self, mut stop: watch::Receiver<bool>) {
         let mut fits_seen = None;
+        let mut baselines = Baselines::default();
+        let mut in_vain = BTreeSet::new();
         while !*stop.borrow_and_update() {
             tokio::task::block_in_place(|| {
-                self.troubles.note(Work::ShiftTables, self.publish_finished_shifts());
+                self.troubles.note(Work::ShiftTables, self.publish_finished_shifts(&mut baselines));
                 self.troubles.note(Work::Fits, self.look_at_fits(&mut fits_seen));
+                self.troubles.note(Work::FollowUps, self.look_at_rate_changes(&mut in_vain));
             });
             tokio::select! {
                 () = tokio::time::sleep(LOOK) => {}
@@ -64,7 +69,7 @@ impl ShiftLoop {
         Ok(())
     }
 
-    fn publish_finished_shifts(&self) -> Result<()> {
+    fn publish_finished_shifts(&self, baselines: &mut Baselines) -> Result<()> {
         let Some((_, newest)) = self.store.span()? else { return Ok(()) };
         let Some(present) = self.plant.shifts.at(newest - SETTLE) else { return Ok(()) };
         let Some(finished) = self.plant.shifts.at(present.starts - Span(1)) else { return Ok(()) };
@@ -84,9 +89,8 @@ impl ShiftLoop {
                 messages.push(retained(self.topics.shift(id, &finished.name), serde_json::to_vec(&rows)?));
             }
             // An oven that is kept hot without dough uses energy all the same.
-            let approved = normals.approved(&self.plant)?;
-            let books = Books { store: &self.store, normals: &approved, plant: &self.plant, settings: &self.settings };
-            let record = energy::finished_shift(&books, line, &finished)?;
+            let books = Books::open(&self.store, &self.plant, &self.settings)?;
+            let record = baselines.finished_shift(&books, line, &finished)?;
             messages.extend(record.map(|record| retained(self.topics.energy_shift(id), record)));
             if messages.is_empty() {
                 self.store.set_meta(&noted, &starts)?;

@@ -52,6 +52,12 @@ impl Topics {
     pub(crate) fn energy_shift(&self, line: &str) -> String {
         format!("{}/{line}/energy/shift", self.base)
     }
+
+    /// The last rate change whose day is over, with what came of it.
+    #[must_use]
+    pub(crate) fn rate_change(&self, line: &str) -> String {
+        format!("{}/{line}/rate-change", self.base)
+    }
 }
 
 /// What `status` says; `problems` keep the service from its whole work, a sentence each.

@@ -25,12 +25,16 @@ pub(crate) enum Work {
     Sealing,
     /// Dropping readings that are old enough.
     Dropping,
+    /// Telling how much the store keeps.
+    Measuring,
     /// Emptying the outbox.
     Publishing,
     /// Making the tables of finished shifts.
     ShiftTables,
     /// Telling whether the normals still fit.
     Fits,
+    /// Looking at what came of rate changes.
+    FollowUps,
     /// Reading the approved normals.
     ReadingNormals,
     /// Showing browsers a certificate that they trust.
@@ -40,7 +44,7 @@ pub(crate) enum Work {
 impl Work {
     /// Whether the service does its whole work all the same, and the plant's people have something to do.
     fn is_notice(self) -> bool {
-        matches!(self, Self::NamingMetrics | Self::Connecting)
+        matches!(self, Self::NamingMetrics | Self::Connecting | Self::Measuring)
     }
 
     /// What does not happen, and what happens instead.
@@ -57,9 +61,11 @@ impl Work {
             Self::Recovering => "nothing is written since an I/O error",
             Self::Sealing => "readings cannot be sealed, they stay where they are",
             Self::Dropping => "old readings cannot be dropped, they stay meanwhile",
+            Self::Measuring => "what the store keeps cannot be told, the figures of before are shown",
             Self::Publishing => "messages cannot be published, they are kept meanwhile",
             Self::ShiftTables => "the tables of finished shifts cannot be made yet",
             Self::Fits => "whether the normals still fit cannot be told",
+            Self::FollowUps => "what came of rate changes cannot be looked at yet",
             Self::Certificate => "the certificate of the console needs a person, the last that was whole is shown",
             Self::ReadingNormals => "the approved normals cannot be read, those read before are used",
         }

@@ -32,12 +32,18 @@ pub(crate) struct Views {
     settings: Arc<Settings>,
     plant: Arc<Plant>,
     store: Store,
-    figures: Arc<Figures>,
     clock: PlantClock,
-    link: watch::Receiver<BrokerLink>,
-    troubles: Arc<Troubles>,
+    seen: Seen,
     recent: Arc<Recent>,
     shown: watch::Sender<Arc<PlantStatus>>,
+}
+
+/// What the parts of the service tell of themselves.
+pub(crate) struct Seen {
+    pub(crate) figures: Arc<Figures>,
+    pub(crate) link: watch::Receiver<BrokerLink>,
+    pub(crate) kept: watch::Receiver<StoreStatus>,
+    pub(crate) troubles: Arc<Troubles>,
 }
 
 /// Gives the sheet of a shift as HTML, by line, date and shift name.
@@ -48,14 +54,12 @@ impl Views {
         settings: Arc<Settings>,
         plant: Arc<Plant>,
         store: Store,
-        figures: Arc<Figures>,
         clock: PlantClock,
-        link: watch::Receiver<BrokerLink>,
-        troubles: Arc<Troubles>,
+        seen: Seen,
     ) -> (Self, watch::Receiver<Arc<PlantStatus>>) {
-        let (shown, seen) = watch::channel(Arc::new(PlantStatus::default()));
+        let (shown, status) = watch::channel(Arc::new(PlantStatus::default()));
         let recent = Arc::new(Recent::new(&plant));
-        (Self { settings, plant, store, figures, clock, link, troubles, recent, shown }, seen)
+        (Self { settings, plant, store, clock, seen, recent, shown }, status)
     }
 
     /// Shows the plant as detection sees it now.
@@ -90,10 +94,10 @@ impl Views {
     }
 
     fn status(&self, watch: &Watch) -> PlantStatus {
-        let link = self.link.borrow().clone();
-        let ready = !self.troubles.hinder() && matches!(link, BrokerLink::Connected { .. });
-        let mut problems = self.troubles.sentences();
-        if let BrokerLink::Disconnected { reason } = &link {
+        let link = self.seen.link.borrow().clone();
+        let ready = !self.seen.troubles.hinder() && matches!(link, BrokerLink::Connected { .. });
+        let mut problems = self.seen.troubles.sentences();
+        if let BrokerLink::Disconnected { reason, .. } = &link {
             problems.push(format!("no connection to the broker: {reason}"));
         }
         PlantStatus {
@@ -104,7 +108,7 @@ impl Views {
             ready,
             problems,
             broker: self.broker(&link, watch),
-            store: StoreStatus::default(),
+            store: self.seen.kept.borrow().clone(),
             lines: (0..self.plant.lines.len()).map(|line| self.line(LineIndex(line), watch)).collect(),
             alerts: self.alerts(),
             suppressions: self.suppressions(),
@@ -113,20 +117,25 @@ impl Views {
     }
 
     fn broker(&self, link: &BrokerLink, watch: &Watch) -> BrokerStatus {
+        let (connected, protocol, since) = match link {
+            BrokerLink::Connected { protocol, since } => (true, protocol.clone(), since),
+            BrokerLink::Disconnected { since, .. } => (false, String::new(), since),
+        };
+        let (readings_total, readings_per_s) = self.seen.figures.pace();
         BrokerStatus {
-            connected: matches!(link, BrokerLink::Connected { .. }),
-            protocol: match link {
-                BrokerLink::Connected { protocol } => protocol.clone(),
-                BrokerLink::Disconnected { .. } => String::new(),
-            },
+            connected,
+            protocol,
+            since: Some(since.to_string()),
+            readings_per_s,
+            readings_total,
             late: watch.late(),
             rejected: self
+                .seen
                 .figures
                 .rejected()
                 .into_iter()
                 .map(|(reason, count)| RejectedCount { reason: reason.into(), count })
                 .collect(),
-            ..BrokerStatus::default()
         }
     }
 

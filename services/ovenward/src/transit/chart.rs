@@ -9,12 +9,10 @@ const RIGHT: f64 = 12.0;
 const TOP: f64 = 22.0;
 const BOTTOM: f64 = 34.0;
 
-/// What is drawn over what.
+/// What is drawn, over the place or over the time.
 pub(super) struct Chart {
     pub(super) title: &'static str,
-    /// Unit of the height and of the width.
     pub(super) unit: &'static str,
-    pub(super) along: Along,
     pub(super) value: fn(&Point) -> Option<f64>,
     pub(super) sensor: fn(&ZoneSeen) -> Option<f64>,
     /// Low and high end of the normal.
@@ -32,10 +30,11 @@ pub(super) enum Along {
 
 impl Chart {
     /// The chart as an SVG element.
-    pub(super) fn draw(&self, run: &RunReview) -> String {
+    pub(super) fn draw(&self, run: &RunReview, along: Along) -> String {
+        let title = format!("{} by {}", self.title, along.name());
         let points: Vec<(f64, Option<f64>)> =
-            run.profile.iter().map(|point| (self.x_of(point), (self.value)(point))).collect();
-        let borders = self.borders(run);
+            run.profile.iter().map(|point| (along.x_of(point), (self.value)(point))).collect();
+        let borders = along.borders(run);
         let right = borders.last().copied().unwrap_or(1.0);
         let known = points.iter().filter_map(|(_, value)| *value);
         let highest = known.chain(run.zones.iter().filter_map(|zone| Some((self.normal)(zone)?.1))).fold(0.0, f64::max);
@@ -44,9 +43,8 @@ impl Chart {
         let x = |value: f64| LEFT + (WIDTH - LEFT - RIGHT) * value / right;
         let y = |value: f64| HEIGHT - BOTTOM - (HEIGHT - BOTTOM - TOP) * value / top;
         let mut drawn = format!(
-            "<svg viewBox=\"0 0 {WIDTH} {HEIGHT}\" role=\"img\" aria-label=\"{}\">\n{}",
-            self.title,
-            text("start", 0.0, 12.0, &format!("{}, {}", self.title, self.unit))
+            "<svg viewBox=\"0 0 {WIDTH} {HEIGHT}\" role=\"img\" aria-label=\"{title}\">\n{}",
+            text("start", 0.0, 12.0, &format!("{title}, {}", self.unit))
         );
         for line in 0..=(top / step).round() as u32 {
             let value = f64::from(line) * step;
@@ -72,7 +70,7 @@ impl Chart {
                 HEIGHT - BOTTOM
             );
             drawn += &text("middle", (from + to) / 2.0, HEIGHT - 4.0, &format!("zone {}", zone + 1));
-            drawn += &text("end", to, HEIGHT - 19.0, &self.label(ends[1]));
+            drawn += &text("end", to, HEIGHT - 19.0, &along.label(ends[1]));
             if let Some(sensor) = (self.sensor)(seen) {
                 drawn += &format!(
                     "<circle class=\"sensor\" cx=\"{:.1}\" cy=\"{:.1}\" r=\"5\"/>\n",
@@ -87,27 +85,36 @@ impl Chart {
         }
         drawn + "</svg>\n"
     }
+}
 
-    fn x_of(&self, point: &Point) -> f64 {
-        match self.along {
-            Along::Place => point.metre,
-            Along::Time => point.seconds / 60.0,
+impl Along {
+    fn name(self) -> &'static str {
+        match self {
+            Self::Place => "place",
+            Self::Time => "time in the oven",
+        }
+    }
+
+    fn x_of(self, point: &Point) -> f64 {
+        match self {
+            Self::Place => point.metre,
+            Self::Time => point.seconds / 60.0,
         }
     }
 
     /// Where zones begin and end on the width; in time, when the logger came to their borders.
-    fn borders(&self, run: &RunReview) -> Vec<f64> {
+    fn borders(self, run: &RunReview) -> Vec<f64> {
         let metres = std::iter::once(0.0).chain(run.zones.iter().map(|zone| zone.ends_m));
-        match self.along {
-            Along::Place => metres.collect(),
-            Along::Time => metres.map(|metre| when(run, metre)).collect(),
+        match self {
+            Self::Place => metres.collect(),
+            Self::Time => metres.map(|metre| when(run, metre)).collect(),
         }
     }
 
-    fn label(&self, value: f64) -> String {
-        match self.along {
-            Along::Place => format!("{value:.0} m"),
-            Along::Time => format!("{value:.1} min"),
+    fn label(self, value: f64) -> String {
+        match self {
+            Self::Place => format!("{value:.0} m"),
+            Self::Time => format!("{value:.1} min"),
         }
     }
 }

@@ -16,35 +16,17 @@ svg { width: 100%; height: auto; margin: .6rem 0; } svg text { font-size: 12px; 
 footer { color: #555; margin-top: 1.5rem; } @media print { body { margin: 0; } }
 ";
 
-const CHARTS: [Chart; 4] = [
+const CHARTS: [Chart; 2] = [
     Chart {
-        title: "Moisture by place",
+        title: "Moisture",
         unit: "% vol",
-        along: Along::Place,
         value: |point| point.moisture_pct,
         sensor: |zone| zone.sensor_moisture_pct,
         normal: |zone| zone.normal_low_pct.zip(zone.normal_high_pct),
     },
     Chart {
-        title: "Moisture by time in the oven",
-        unit: "% vol",
-        along: Along::Time,
-        value: |point| point.moisture_pct,
-        sensor: |zone| zone.sensor_moisture_pct,
-        normal: |zone| zone.normal_low_pct.zip(zone.normal_high_pct),
-    },
-    Chart {
-        title: "Air temperature by place",
+        title: "Air temperature",
         unit: "degC",
-        along: Along::Place,
-        value: |point| Some(point.temperature_c),
-        sensor: |zone| zone.sensor_temperature_c,
-        normal: |_| None,
-    },
-    Chart {
-        title: "Air temperature by time in the oven",
-        unit: "degC",
-        along: Along::Time,
         value: |point| Some(point.temperature_c),
         sensor: |zone| zone.sensor_temperature_c,
         normal: |_| None,
@@ -68,7 +50,9 @@ pub(crate) fn write_page(run: &RunReview, calendar: &ShiftCalendar, out: &mut dy
         "</ul>\n<p>Line: logger. Dots: fixed sensors while it was there. Green: the approved normal at this speed.</p>"
     )?;
     for chart in CHARTS {
-        out.write_all(chart.draw(run).as_bytes())?;
+        for along in [Along::Place, Along::Time] {
+            out.write_all(chart.draw(run, along).as_bytes())?;
+        }
     }
     writeln!(out, "<table>")?;
     for (place, row) in zone_cells(run).iter().enumerate() {

@@ -16,7 +16,7 @@ use super::EnergyBy;
         "gas_kwh_net": 2213.0, "electricity_kwh": null, "steam_kg": 840.0, "steam_kwh": 647.0, "energy_kwh": 3100.0,
         "idle_kwh": 190.0, "kwh_per_t": 360.0, "peak_zone": 1, "peak_moisture_pct": 38.1, "zone3_moisture_pct": 4.8,
         "band_speed_m_min": 1.17, "ambient_c": 24.0, "currency": "GBP", "cost": 139.5, "co2_kg": 567.3, "over_steaming_kg": 510.0,
-        "over_steaming_kwh": 420.0, "over_steaming_cost": 18.9, "excess_moisture_kg": 11.0, "excess_moisture_kwh": 9.0,
+        "over_steaming_kwh": 420.0, "over_steaming_cost": 18.9, "excess_moisture_kg": 11.0, "excess_moisture_zone": 3, "excess_moisture_kwh": 9.0,
         "excess_moisture_cost": 0.41, "coverage_pct": 99.8, "expected_kwh": 3320.0, "saving_kwh": 220.0, "cusum_kwh": 1410.0
     }],
     "whole": {
@@ -26,7 +26,7 @@ use super::EnergyBy;
         "gas_kwh_gross": 2453.0, "gas_kwh_net": 2213.0, "electricity_kwh": null, "steam_kg": 840.0, "steam_kwh": 647.0,
         "energy_kwh": 3100.0, "idle_kwh": 190.0, "kwh_per_t": 360.0, "peak_zone": 1, "peak_moisture_pct": 38.1,
         "zone3_moisture_pct": 4.8, "band_speed_m_min": 1.17, "ambient_c": 24.0, "currency": "GBP", "cost": 139.5, "co2_kg": 567.3,
-        "over_steaming_kg": 510.0, "over_steaming_kwh": 420.0, "over_steaming_cost": 18.9, "excess_moisture_kg": 11.0,
+        "over_steaming_kg": 510.0, "over_steaming_kwh": 420.0, "over_steaming_cost": 18.9, "excess_moisture_kg": 11.0, "excess_moisture_zone": 3,
         "excess_moisture_kwh": 9.0, "excess_moisture_cost": 0.41, "coverage_pct": 99.8, "expected_kwh": null, "saving_kwh": null,
         "cusum_kwh": null
     },
@@ -146,6 +146,8 @@ pub struct EnergyRecord {
     pub over_steaming_cost: Option<f64>,
     /// Water that left zone 3 and later above the normal, kg; an estimate.
     pub excess_moisture_kg: Option<f64>,
+    /// The zone whose exhaust carried the most of it, from 1; null without a learned water balance.
+    pub excess_moisture_zone: Option<usize>,
     /// What it took, kWh.
     pub excess_moisture_kwh: Option<f64>,
     /// The same at the price of gas.

@@ -73,13 +73,17 @@ fn remedy(place: usize, remedy: &Remedy, sheet: &Sheet<'_>, out: &mut dyn Write)
     writeln!(out, "{}<dl>", picture::bars(&remedy.profile, sheet.review))?;
     for (term, told) in [
         ("set", text::settings(&remedy.settings)),
+        ("alone", text::alone(remedy).join("; or ")),
         ("holds", text::holds(&remedy.profile)),
         ("takes", text::takes(remedy)),
         ("money", text::money(remedy, sheet.currency())),
         ("why", remedy.reason.clone()),
         ("mind", remedy.caution.to_owned()),
-    ] {
-        writeln!(out, "<dt>{term}</dt><dd>{}</dd>", escaped(&told))?;
+    ]
+    .iter()
+    .filter(|(_, told)| !told.is_empty())
+    {
+        writeln!(out, "<dt>{term}</dt><dd>{}</dd>", escaped(told))?;
     }
     writeln!(out, "</dl></article>")
 }

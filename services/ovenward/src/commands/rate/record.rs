@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use balance::review::{RemedyKind, Review};
-use balance::{RateChange, RateChangeRefusal, Role, Signature};
+use balance::{LOOKED_AT_AFTER, RateChange, RateChangeRefusal, Role, Signature};
 use clap::{Args, ValueEnum};
 use reading::{Line, Product, ShiftCalendar, Timestamp};
 use store::{RateChangeRecord, Store};
@@ -186,11 +186,11 @@ pub(crate) fn changed(
     })
 }
 
-fn refused(about: &str, why: &RateChangeRefusal) -> Failure {
+pub(super) fn refused(about: &str, why: &RateChangeRefusal) -> Failure {
     Failure::usage(format!("{about} {why}; nothing was changed"))
 }
 
-fn named(known: &[RateChangeRecord], id: &str) -> Result<RateChange, Failure> {
+pub(super) fn named(known: &[RateChangeRecord], id: &str) -> Result<RateChange, Failure> {
     let found = known.iter().find(|record| record.id == id);
     let found = found
         .ok_or_else(|| Failure::NoData(format!("there is no rate change {id}; `ovenward rate list` lists them")))?;
@@ -206,20 +206,38 @@ pub(super) fn list(settings: &Settings, store: &Store, format: TextOrJson, out: 
     if format == TextOrJson::Json {
         return Ok(writeln!(out, "{}", serde_json::to_string_pretty(&changes)?)?);
     }
-    writeln!(out, "{:<20} {:<8} {:>14}  {:<10} {:<17} by", "record", "product", "m/min", "state", "proposed")?;
+    writeln!(
+        out,
+        "{:<20} {:<8} {:>14}  {:<10} {:<17} {:<12} what now",
+        "record", "product", "m/min", "state", "proposed", "by"
+    )?;
     for change in changes {
         let speeds = format!("{:.2} to {:.2}", change.from_m_min, change.to_m_min);
         let at = settings.plant.shifts.date_and_time(change.proposed.at);
         writeln!(
             out,
-            "{:<20} {:<8} {speeds:>14}  {:<10} {at:<17} {}",
+            "{:<20} {:<8} {speeds:>14}  {:<10} {at:<17} {:<12} {}",
             change.id,
             change.product,
             change.state(),
-            change.proposed.by
+            change.proposed.by,
+            what_now(&change, &settings.plant.shifts)
         )?;
     }
     Ok(())
+}
+
+/// What a record waits for, or what came of it.
+fn what_now(change: &RateChange, calendar: &ShiftCalendar) -> String {
+    if let Some(outcome) = &change.outcome {
+        let inside = outcome.zones.iter().filter(|zone| zone.inside).count();
+        return format!("{inside} of {} zones as foretold", outcome.zones.len());
+    }
+    if let Some(made) = &change.made {
+        return format!("looked at from {}", calendar.date_and_time(made.at + LOOKED_AT_AFTER));
+    }
+    let missing: Vec<&str> = change.not_agreed().into_iter().map(Role::name).collect();
+    if missing.is_empty() { "may be made".into() } else { format!("{} to agree", missing.join(", ")) }
 }
 
 /// Shows one record.

@@ -2,9 +2,12 @@
 
 use std::io::{self, Write};
 
-use balance::review::{NOT_CONFIGURED, Profile, Remedy, Review, Setting, ZoneProfile};
+use balance::review::{NOT_CONFIGURED, Profile, Remedy, Review, Setting, ZoneAlone, ZoneProfile};
 
 use super::Sheet;
+
+/// Less product than this, t/h, is not worth a word.
+const LOST_T_H: f64 = 0.0005;
 
 pub(super) fn write(sheet: &Sheet<'_>, out: &mut dyn Write) -> io::Result<()> {
     let review = sheet.review;
@@ -118,6 +121,9 @@ fn remedy(place: usize, remedy: &Remedy, sheet: &Sheet<'_>, out: &mut dyn Write)
     let mark = if remedy.suffices { "suffices" } else { "does not suffice alone" };
     writeln!(out, "\n  {place}. {} ({mark})", remedy.kind.name())?;
     wrap(&settings(&remedy.settings), "     set      ", out)?;
+    for told in alone(remedy) {
+        wrap(&told, "     alone    ", out)?;
+    }
     wrap(&holds(&remedy.profile), "     holds    ", out)?;
     wrap(&takes(remedy), "     takes    ", out)?;
     wrap(&money(remedy, sheet.currency()), "     money    ", out)?;
@@ -137,9 +143,30 @@ pub(super) fn settings(settings: &[Setting]) -> String {
     settings.iter().map(one).collect::<Vec<_>>().join("; ")
 }
 
+/// What each zone set alone does, a line each.
+pub(super) fn alone(remedy: &Remedy) -> Vec<String> {
+    let one = |alone: &ZoneAlone| {
+        let enough = if alone.suffices { "suffices" } else { "does not suffice" };
+        let zones: Vec<String> = alone.moisture_pct.iter().map(|moisture| format!("{moisture:.1}")).collect();
+        format!(
+            "{}: {} % vol; chance of carryover {}, which {enough}; {:+.0} kWh/h against untouched",
+            settings(std::slice::from_ref(&alone.setting)),
+            zones.join(", "),
+            chance(alone.carryover_chance_pct),
+            alone.further_kwh_h
+        )
+    };
+    remedy.zones_alone.iter().map(one).collect()
+}
+
 pub(super) fn holds(profile: &Profile) -> String {
     let zones: Vec<String> = profile.zones.iter().map(|zone| format!("{:.1}", zone.moisture_pct)).collect();
-    format!("{} % vol; chance of carryover {}", zones.join(", "), chance(profile.carryover_chance_pct))
+    format!(
+        "{} % vol; chance of carryover {}; bake loss {:.1} %",
+        zones.join(", "),
+        chance(profile.carryover_chance_pct),
+        profile.bake_loss_pct
+    )
 }
 
 /// No prediction is certain.
@@ -154,7 +181,7 @@ pub(super) fn chance(pct: f64) -> String {
 pub(super) fn takes(remedy: &Remedy) -> String {
     let energy = &remedy.profile.energy;
     let lost = match remedy.lost_t_h {
-        lost if lost > 0.005 => format!("; {lost:.2} t/h of output less than asked for"),
+        lost if lost > LOST_T_H => format!("; {:.0} kg/h of product less than untouched", 1000.0 * lost),
         _ => String::new(),
     };
     format!(
@@ -171,7 +198,7 @@ pub(super) fn money(remedy: &Remedy, currency: &str) -> String {
         format!("{name} {shown}")
     };
     let mut told = vec![amount("energy", remedy.profile.energy.cost_per_h, 2, "/h")];
-    if remedy.lost_t_h > 0.005 {
+    if remedy.lost_t_h > LOST_T_H {
         told.push(amount("lost margin", remedy.lost_margin_per_h, 2, "/h"));
     }
     if remedy.capital != Some(0.0) {
