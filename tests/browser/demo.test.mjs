@@ -168,6 +168,55 @@ test("a normal says what it was learned from, and is retired", async () => {
   await page.context().close();
 });
 
+test("energy is told beside its moisture, a baseline of too few days is refused, and the file holds the same records", async () => {
+  const page = await desktop();
+  await go(page, served.base, "#/energy");
+  await page.locator(".indicator").waitFor({ timeout: 60000 });
+  assert.match(await page.locator(".indicator").innerText(), /\d+\skWh\/t[\s\S]*\d+\.\d\s% vol/);
+  const rows = await page.locator(".energy-records tbody tr").count();
+  const [download] = await Promise.all([page.waitForEvent("download"), page.getByRole("link", { name: "Save CSV" }).click()]);
+  const lines = readFileSync(await download.path(), "utf8").trimEnd().split(/\r?\n/);
+  assert.match(lines[0], /kwh_per_t/);
+  // A shift may have begun between the two questions.
+  assert.ok([rows, rows + 1].includes(lines.length - 1), `${lines.length - 1} records in the file, ${rows} on the page`);
+  const day = await page.locator(".clock time").getAttribute("datetime");
+  await page.getByLabel("Baseline from").fill(new Date(Date.parse(day) - 2 * 86400e3).toISOString().slice(0, 10));
+  await page.getByLabel("Baseline before").fill(day.slice(0, 10));
+  await page.locator(".notice", { hasText: "No baseline from" }).waitFor({ timeout: 60000 });
+  await assertUsable(page);
+  assertQuiet(page);
+  await page.context().close();
+});
+
+/** A logger's file, invented: it lies in the hall, travels through tunnel-1 and ends behind it. */
+function loggerFile(now) {
+  const begins = now - 60 * 60000;
+  const rows = Array.from({ length: 240 }, (_, step) => {
+    const minutes = step / 6;
+    const inside = minutes > 2;
+    return [new Date(begins + minutes * 60000).toISOString(), inside ? 225 : 24, inside ? (80 - 1.2 * minutes).toFixed(1) : 12].join(";");
+  });
+  return ["stamp;air;dew", ...rows].join("\n");
+}
+
+test("a travelling logger's run is brought, laid on the zones and held against the fixed sensors", async () => {
+  const page = await desktop();
+  await go(page, served.base, "#/transit-runs");
+  const now = Date.parse(await page.locator(".clock time").getAttribute("datetime"));
+  await page.getByLabel("The logger's file (CSV)").setInputFiles({ name: "run.csv", mimeType: "text/csv", buffer: Buffer.from(loggerFile(now)) });
+  assert.equal(await page.getByLabel("Column of humidity").inputValue(), "dew");
+  await page.getByRole("button", { name: "Bring it" }).click();
+  await page.locator("h1", { hasText: "Tunnel oven 1: run of" }).waitFor({ timeout: 60000 });
+  const zones = page.locator("section", { hasText: "Zone by zone" }).locator("tbody tr");
+  assert.equal(await zones.count(), 4);
+  assert.match(await zones.first().innerText(), /^1\s+0\.0 to 7\.0\s+\d+\.\d\s+\d+\.\d\s+[+−]?\d+\.\d/, "logger, fixed sensor, offset");
+  await assertUsable(page);
+  await page.getByRole("link", { name: "All runs" }).click();
+  await page.locator("tbody tr", { hasText: "Tunnel oven 1" }).waitFor();
+  assertQuiet(page);
+  await page.context().close();
+});
+
 test("the plant page counts signals and readings", async () => {
   const page = await desktop();
   await go(page, served.base, "#/plant");
@@ -201,7 +250,7 @@ test("the keyboard reaches everything and the focus is where one expects it", as
 
 for (const screen of SCREENS) {
   describe(screen.name, () => {
-    for (const place of ["", "#/alerts", "#/ovens/tunnel-2", "#/shifts", "#/normals", "#/plant", "plain"]) {
+    for (const place of ["", "#/alerts", "#/ovens/tunnel-2", "#/shifts", "#/rate-changes", "#/energy", "#/transit-runs", "#/normals", "#/plant", "plain"]) {
       test(`page ${place === "" ? "ovens" : place}`, async () => {
         const page = await open(browser, served.base, screen);
         await go(page, served.base, place);
