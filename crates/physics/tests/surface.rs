@@ -113,6 +113,24 @@ fn a_film_that_dries_takes_its_heat_along() {
 }
 
 #[test]
+fn a_surface_that_has_dried_is_warmed_by_the_dough_below_it() {
+    let air = |temperature, moisture, pressure| {
+        MoistAir::from_moisture(Celsius(temperature), MoistureFraction(moisture), Pascal(pressure)).unwrap()
+    };
+    let convection = WattPerSquareMetreKelvin(50.0);
+    let steam = Stage { air: air(260.0, 0.48, 91_800.0), radiant: Celsius(155.0), convection, duration: Seconds(4.4) };
+    let cold = Stage {
+        air: air(20.0, 0.0015, 70_000.0),
+        radiant: Celsius(20.0),
+        convection: WattPerSquareMetreKelvin(115.0),
+        duration: Seconds(15.0),
+    };
+    let exposure = expose(&dough(), &[steam, cold], Grid { cells: 40, step: Seconds(0.05) }).unwrap();
+    assert_eq!(exposure.film.0, 0.0, "the film has dried");
+    assert!(exposure.balance.energy_gap().abs() < 1e-9, "{:?}", exposure.balance);
+}
+
+#[test]
 fn only_steam_above_77_degc_dew_point_gelatinises_a_wet_surface() {
     let at = |dew_point| expose(&dough(), &[steamed(dew_point, 20.0)], Grid::default()).unwrap();
     assert!(!at(75.0).gelatinised_while_wet);

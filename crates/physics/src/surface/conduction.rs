@@ -78,6 +78,12 @@ impl Slab {
         self.temperatures.iter().zip(&self.capacities).map(|(t, capacity)| capacity * (t - self.start)).sum()
     }
 
+    /// The lowest and the highest temperature of a cell, °C.
+    pub(super) fn extremes(&self) -> (f64, f64) {
+        let ends = (f64::INFINITY, f64::NEG_INFINITY);
+        self.temperatures.iter().fold(ends, |(low, high), t| (low.min(*t), high.max(*t)))
+    }
+
     /// Depth (m) and temperature (°C) of each cell.
     pub(super) fn profile(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         self.middles.iter().copied().zip(self.temperatures.iter().copied())

@@ -87,9 +87,11 @@ impl March {
             flux.convected + flux.radiated + flux.condensed * heat::vapour(surface) - film_gain - inflow.at(surface)
         };
         let (air, radiant) = (stage.air.temperature().0, stage.radiant.0);
-        // An evaporating film cools the surface below all that surrounds it, but hardly to frost.
-        let lowest = before.min(air).min(radiant).min(0.0) - 30.0;
-        let highest = before.max(air).max(radiant).max(exchange.dew_point()) + 1.0;
+        let (coldest, hottest) = self.slab.extremes();
+        // An evaporating film cools the surface below all that surrounds it, but hardly to frost. Once it is gone, the
+        // dough below warms the surface again.
+        let lowest = before.min(coldest).min(air).min(radiant).min(0.0) - 30.0;
+        let highest = before.max(hottest).max(air).max(radiant).max(exchange.dew_point()) + 1.0;
         self.surface = root(left_over, lowest, highest);
         self.slab.settle(self.surface);
         self.record(flux_at(self.surface), before, exchange.dew_point(), step);
