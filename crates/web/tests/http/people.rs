@@ -51,6 +51,16 @@ impl House {
     }
 }
 
+#[test]
+fn that_a_path_has_no_such_method_is_told_to_everybody() {
+    let house = House::new();
+    for headers in [String::new(), house.headers("viewer")] {
+        for (method, path) in [("POST", "/api/v1/lines"), ("PUT", "/api/v1/suppressions")] {
+            house.ask(method, path, &headers, "").problem(405);
+        }
+    }
+}
+
 fn ask(served: &Served, method: &str, path: &str, headers: &str, body: &str) -> Answer {
     let address = served.address;
     let kind = if body == RUN { "text/csv" } else { "application/json" };
