@@ -6,9 +6,10 @@
 mod follow_up;
 
 use alert::{Alert, Kind};
-use balance::RateChange;
+use balance::{RateChange, RateChangeRefusal};
 use store::{RateChangeRecord, Store};
 
+use crate::failure::Failure;
 pub(crate) use follow_up::came;
 
 /// Every rate change, in the order in which they were proposed.
@@ -26,6 +27,38 @@ pub(crate) fn record(change: &RateChange) -> serde_json::Result<RateChangeRecord
         proposed: change.proposed.at,
         json: serde_json::to_string(change)?,
     })
+}
+
+/// Changes a record as `decide` has it.
+///
+/// # Errors
+/// There is no such record (no data), a step that is not possible (usage), or the store cannot be used.
+pub(crate) fn changed(
+    store: &Store,
+    id: &str,
+    decide: impl FnOnce(&mut RateChange) -> Result<(), RateChangeRefusal>,
+) -> Result<RateChange, Failure> {
+    store.change_rate(|known| {
+        let mut change = named(known, id)?;
+        decide(&mut change).map_err(|why| refused(id, &why))?;
+        Ok((record(&change)?, change))
+    })
+}
+
+/// The rate change of this id.
+///
+/// # Errors
+/// There is none (no data).
+pub(crate) fn named(known: &[RateChangeRecord], id: &str) -> Result<RateChange, Failure> {
+    let found = known.iter().find(|record| record.id == id);
+    let found = found
+        .ok_or_else(|| Failure::NoData(format!("there is no rate change {id}; `ovenward rate list` lists them")))?;
+    Ok(serde_json::from_str(&found.json)?)
+}
+
+/// Why a step is not possible, as who asked for it is told.
+pub(crate) fn refused(about: &str, why: &RateChangeRefusal) -> Failure {
+    Failure::usage(format!("{about} {why}; nothing was changed"))
 }
 
 /// The review behind the rise of an alert: its rate change, if there is one, and the same in words. Nothing for an alert

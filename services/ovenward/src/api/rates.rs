@@ -53,7 +53,7 @@ impl RateAnswers for Api {
         self.rate_change(id)?;
         let role: Role = same(&role)?;
         let now = self.clock.now();
-        told(&rate::changed(&self.store, id, |change| change.agree(role, &person.0, now)).map_err(conflict)?)
+        told(&rate_changes::changed(&self.store, id, |change| change.agree(role, &person.0, now)).map_err(conflict)?)
     }
 
     fn make_rate_change(&self, person: &Person, id: &str, at: Option<Moment>) -> Result<RateChange, Refusal> {
@@ -65,7 +65,7 @@ impl RateAnswers for Api {
                 format!("{at} has not come yet. Write a time that is over in \"at\", or leave it out for now.");
             return Err(Refusal::Wrong(detail));
         }
-        told(&rate::changed(&self.store, id, |change| change.make(&person.0, at)).map_err(conflict)?)
+        told(&rate_changes::changed(&self.store, id, |change| change.make(&person.0, at)).map_err(conflict)?)
     }
 
     fn look_at_rate_change(&self, person: &Person, id: &str) -> Result<RateChange, Refusal> {

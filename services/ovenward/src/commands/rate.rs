@@ -26,7 +26,7 @@ use crate::failure::Failure;
 use crate::normal_files::{NormalFiles, is_approved};
 
 pub(crate) use follow_up::looked_at;
-pub(crate) use record::{changed, proposed};
+pub(crate) use record::proposed;
 
 /// Share of burnt heat that reaches the zones of an indirectly fired oven (common practice).
 const INDIRECT_BURNER_EFFICIENCY: f64 = 0.8;

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use anyhow::Result;
+use anyhow::{Result, anyhow};
 use balance::{RateChange, RateChangeState};
 use reading::Timestamp;
 
 use super::shifts::ShiftLoop;
 use super::topics::retained;
 use crate::fits::SETTLE;
-use crate::rate_changes::{all, came, record};
+use crate::rate_changes::{all, came, changed};
 
 /// In whose name the service looks.
 const BY: &str = "ovenward";
@@ -54,12 +54,8 @@ impl ShiftLoop {
             in_vain.insert(change.id.clone());
             return Ok(());
         };
-        let looked = self.store.change_rate(|known| {
-            let stored = known.iter().find(|record| record.id == change.id);
-            let mut change: RateChange = serde_json::from_str(&stored.map_or_else(String::new, |it| it.json.clone()))?;
-            change.look_at(&came.moisture_pct, came.hours, BY, now)?;
-            Ok::<_, anyhow::Error>((record(&change)?, change))
-        })?;
+        let look = |change: &mut RateChange| change.look_at(&came.moisture_pct, came.hours, BY, now);
+        let looked = changed(&self.store, &change.id, look).map_err(|failure| anyhow!("{failure}"))?;
         let zones = looked.outcome.map(|outcome| outcome.zones).unwrap_or_default();
         let otherwise = zones.iter().filter(|zone| !zone.inside).count();
         tracing::info!(

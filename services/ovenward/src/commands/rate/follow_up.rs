@@ -10,7 +10,7 @@ use store::Store;
 use super::record;
 use crate::config::Settings;
 use crate::failure::Failure;
-use crate::rate_changes::came;
+use crate::rate_changes::{came, changed, named, refused};
 use crate::service::PlantClock;
 
 /// Which record, and who looks.
@@ -46,8 +46,8 @@ pub(crate) fn looked_at(
     by: &str,
     now: Timestamp,
 ) -> Result<RateChange, Failure> {
-    let found = record::named(&store.rate_changes()?, id)?;
-    let day = found.day_after(now).map_err(|why| record::refused(id, &why))?;
+    let found = named(&store.rate_changes()?, id)?;
+    let day = found.day_after(now).map_err(|why| refused(id, &why))?;
     let Some(came) = came(store, settings, &found, day)? else {
         return Err(Failure::NoData(format!(
             "{id}: in the 24 h after it was made the line was never at rest with {} at {:.2} m/min, so nothing can be held \
@@ -55,5 +55,5 @@ pub(crate) fn looked_at(
             found.product, found.to_m_min
         )));
     };
-    record::changed(store, id, |change| change.look_at(&came.moisture_pct, came.hours, by, now))
+    changed(store, id, |change| change.look_at(&came.moisture_pct, came.hours, by, now))
 }

@@ -3,17 +3,17 @@
 use std::io::{self, Write};
 
 use balance::review::{RemedyKind, Review};
-use balance::{LOOKED_AT_AFTER, RateChange, RateChangeRefusal, Role, Signature};
+use balance::{LOOKED_AT_AFTER, RateChange, Role, Signature};
 use clap::{Args, ValueEnum};
 use reading::{Line, Product, ShiftCalendar, Timestamp};
-use store::{RateChangeRecord, Store};
+use store::Store;
 
 use super::{Place, line_and_product, reviewed};
 use crate::cli::moment;
 use crate::commands::TextOrJson;
 use crate::config::Settings;
 use crate::failure::Failure;
-use crate::rate_changes::{all, record};
+use crate::rate_changes::{all, changed, named, record, refused};
 use crate::service::PlantClock;
 
 /// What is proposed.
@@ -168,33 +168,6 @@ pub(super) fn made(
     }
     let change = changed(store, &arguments.id, |change| change.make(&arguments.by, at))?;
     write(&change, &settings.plant.shifts, out)
-}
-
-/// Changes a record as `decide` has it.
-///
-/// # Errors
-/// There is no such record (no data), a step that is not possible (usage), or the store cannot be used.
-pub(crate) fn changed(
-    store: &Store,
-    id: &str,
-    decide: impl FnOnce(&mut RateChange) -> Result<(), RateChangeRefusal>,
-) -> Result<RateChange, Failure> {
-    store.change_rate(|known| {
-        let mut change = named(known, id)?;
-        decide(&mut change).map_err(|why| refused(id, &why))?;
-        Ok((record(&change)?, change))
-    })
-}
-
-pub(super) fn refused(about: &str, why: &RateChangeRefusal) -> Failure {
-    Failure::usage(format!("{about} {why}; nothing was changed"))
-}
-
-pub(super) fn named(known: &[RateChangeRecord], id: &str) -> Result<RateChange, Failure> {
-    let found = known.iter().find(|record| record.id == id);
-    let found = found
-        .ok_or_else(|| Failure::NoData(format!("there is no rate change {id}; `ovenward rate list` lists them")))?;
-    Ok(serde_json::from_str(&found.json)?)
 }
 
 /// Lists the records.
