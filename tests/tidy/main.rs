@@ -37,9 +37,9 @@ fn pure_crates_know_no_runtime_and_no_network() {
 }
 
 #[test]
-fn the_three_that_touch_the_world_do_not_know_each_other() {
+fn those_that_touch_the_world_do_not_know_each_other() {
     let all = dependencies();
-    let worldly = ["broker", "store", "web"];
+    let worldly = ["broker", "store", "web", "notice", "sql", "lake"];
     for one in worldly {
         for other in worldly {
             assert!(!all[one].contains(other), "{one} uses {other}");
@@ -55,6 +55,9 @@ fn each_large_library_has_one_home() {
         ("rusqlite", vec!["store"]),
         ("axum", vec!["web"]),
         ("prost", vec!["sparkplug"]),
+        ("lettre", vec!["notice"]),
+        ("tokio-postgres", vec!["sql"]),
+        ("object_store", vec!["lake"]),
         // The simulated plant is a client of its own, as a plant is.
         ("rumqttc", vec!["bakehouse", "broker"]),
     ];

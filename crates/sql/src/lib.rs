@@ -1,0 +1,1 @@
+//! A PostgreSQL database: what the service records there, and the history it brings from there.
