@@ -141,6 +141,27 @@ const STEPS: &[&str] = &[
         json     TEXT NOT NULL
     ) STRICT, WITHOUT ROWID;
 ",
+    "
+    CREATE TABLE notice_receiver (
+        name TEXT PRIMARY KEY,
+        seen INTEGER NOT NULL
+    ) STRICT, WITHOUT ROWID;
+
+    CREATE TABLE notice (
+        receiver     TEXT NOT NULL,
+        alert        TEXT NOT NULL,
+        told         TEXT,
+        id           TEXT,
+        event        TEXT,
+        due          INTEGER,
+        attempts     INTEGER,
+        next_attempt INTEGER,
+        PRIMARY KEY (receiver, alert),
+        CHECK (told IS NOT NULL OR id IS NOT NULL),
+        CHECK ((id IS NULL) = (event IS NULL) AND (id IS NULL) = (due IS NULL)
+               AND (id IS NULL) = (attempts IS NULL) AND (id IS NULL) = (next_attempt IS NULL))
+    ) STRICT, WITHOUT ROWID;
+",
 ];
 
 /// Brings a database, new or old, to the present version.

@@ -1,5 +1,7 @@
 //! `ovenward check`: the config held against its rules, and what it comes to.
 
+mod receivers;
+
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -34,7 +36,8 @@ fn describe(settings: &Settings, out: &mut dyn Write) -> io::Result<()> {
     for (index, line) in plant.lines.iter().enumerate() {
         describe_line(plant, LineIndex(index), line, out)?;
     }
-    describe_traffic(settings, out)
+    describe_traffic(settings, out)?;
+    receivers::describe(settings, out)
 }
 
 /// Every kind of shift in a week without a change of clocks: name, local time, length and days.

@@ -60,7 +60,7 @@ enum Command {
     Serve(commands::ServeArguments),
     /// Read the config and say every fault at once.
     Check {
-        /// Try the broker as well, and whether it keeps what waits.
+        /// Try the broker as well, whether it keeps what waits, and whoever is told of alerts; nothing is sent.
         #[arg(long)]
         connect: bool,
     },
@@ -120,7 +120,13 @@ impl Cli {
             Command::Serve(arguments) => commands::serve(&arguments, || common.settings()),
             Command::Check { connect } => {
                 check::run(&common.config, out)?;
-                if connect { commands::check_broker(&common.settings()?, out) } else { Ok(()) }
+                if !connect {
+                    return Ok(());
+                }
+                let settings = common.settings()?;
+                // Whatever is wrong with the broker, the others are tried as well.
+                let receivers = commands::check_receivers(&settings, out);
+                commands::check_broker(&settings, out).and(receivers)
             }
             Command::Backfill { files } => commands::backfill(&common.settings()?, &files, out),
             Command::Learn(arguments) => commands::learn(&common.settings()?, &arguments, out),

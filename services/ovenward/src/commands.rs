@@ -19,7 +19,7 @@ mod user;
 pub(crate) use alerts::write_figures;
 pub use alerts::{AlertsArguments, alerts};
 pub use backfill::backfill;
-pub use connect::check_broker;
+pub use connect::{check_broker, check_receivers};
 pub use energy::{EnergyArguments, energy};
 pub use export::{ExportArguments, export};
 pub use learn::{LearnArguments, learn, learn_product};

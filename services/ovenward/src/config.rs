@@ -23,7 +23,9 @@ mod leaf;
 mod learning;
 mod limits;
 mod line;
+mod mail;
 mod nearest;
+mod notify;
 mod payload;
 mod plant;
 mod product;
@@ -77,6 +79,8 @@ pub struct Settings {
     pub costs: Option<Costs>,
     /// What the meters do not say about energy, and the period of its baseline.
     pub energy: EnergyConfig,
+    /// Who is told of alerts, beside MQTT and the console.
+    pub receivers: Vec<notice::Receiver>,
     /// How Sparkplug B edge nodes are dealt with.
     pub sparkplug: SparkplugSettings,
 }

@@ -17,6 +17,7 @@ mod keeping;
 mod links;
 mod loads;
 mod lost;
+mod notices;
 mod outbox;
 mod pace;
 mod recent;
@@ -52,6 +53,7 @@ use intake::IntakeLoop;
 use keeping::KeepingLoop;
 use links::BrokerLink;
 use lost::LossWatch;
+use notices::Telling;
 use outbox::OutboxLoop;
 pub(crate) use recent::Recent;
 use shifts::ShiftLoop;
@@ -178,6 +180,9 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let keeping = tokio::spawn(keeping.run(stopped.clone()));
     let looking_after = certificate::look_after(certificate.clone(), troubles.clone(), stopped.clone());
     let looking_after = tokio::spawn(looking_after);
+    let telling = Telling { plant: plant.clone(), store: store.clone(), clock, figures: figures.clone() };
+    let telling = notices::tell(settings.receivers.clone(), telling, troubles.clone(), stopped.clone());
+    let telling = tokio::spawn(telling);
     let shifts =
         ShiftLoop { settings, plant, store, topics: topics.clone(), waiting, figures: figures.clone(), troubles };
     let shifts = tokio::spawn(shifts.run(stopped.clone()));
@@ -201,6 +206,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         keeping,
         recovery,
         looking_after,
+        telling,
         web,
         publishing,
         intake_task,
@@ -228,6 +234,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         wait(&mut parts.keeping).await;
         wait(&mut parts.recovery).await;
         wait(&mut parts.looking_after).await;
+        wait(&mut parts.telling).await;
         wait(&mut parts.web).await;
     };
     let in_time = tokio::time::timeout(DEADLINE, orderly).await.is_ok();
@@ -249,6 +256,7 @@ struct Parts {
     keeping: JoinHandle<()>,
     recovery: JoinHandle<()>,
     looking_after: JoinHandle<()>,
+    telling: JoinHandle<()>,
     web: JoinHandle<std::io::Result<()>>,
     publishing: JoinHandle<()>,
     intake_task: JoinHandle<()>,
@@ -266,6 +274,7 @@ impl Parts {
             ended = &mut self.keeping => ("sealing", cause(ended.map_err(Into::into))),
             ended = &mut self.recovery => ("recovery of the store", cause(ended.map_err(Into::into))),
             ended = &mut self.looking_after => ("looking after the certificate", cause(ended.map_err(Into::into))),
+            ended = &mut self.telling => ("telling people of alerts", cause(ended.map_err(Into::into))),
             ended = &mut self.web => ("the status page", cause(ended.map_err(Into::into).and_then(|result| Ok(result?)))),
             ended = &mut self.publishing => ("the publishing client", cause(ended.map_err(Into::into))),
             ended = &mut self.intake_task => ("the receiving client", cause(ended.map_err(Into::into))),

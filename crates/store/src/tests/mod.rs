@@ -9,6 +9,7 @@ mod crash;
 mod fixture;
 mod keeping;
 mod model;
+mod notices;
 mod outside;
 mod rates;
 mod sealing;

@@ -1,5 +1,7 @@
 //! `ovenward check --connect`: whether the broker lets us in, and whether it keeps what we have not yet acknowledged.
 
+mod receivers;
+
 use std::io::Write;
 use std::time::Duration;
 
@@ -10,6 +12,8 @@ use crate::check;
 use crate::config::Settings;
 use crate::failure::Failure;
 use crate::service::PlantClock;
+
+pub use receivers::check_receivers;
 
 /// A disk that is busy, a restart: so long nothing may be acknowledged.
 const STALL: Duration = Duration::from_secs(5);

@@ -1,15 +1,17 @@
 //! The whole file: section by section, then what must fit between them.
 
+use chrono_tz::Tz;
 use reading::{Plant, Quantity, ShiftCalendar, SignalMap};
 
 use super::defaults::Defaults;
 use super::line::LineRead;
+use super::notify::Names;
 use super::publish::PublishSettings;
 use super::section::Section;
 use super::signal::Placed;
 use super::{
-    Settings, broker, console, costs, detection, energy, learning, line, product, publish, shelves, shift, signals,
-    site, sparkplug, store,
+    Settings, broker, console, costs, detection, energy, learning, line, mail, notify, product, publish, shelves,
+    shift, signals, site, sparkplug, store,
 };
 
 /// Reads every section; `None` if something is wrong without which there are no settings.
@@ -19,7 +21,9 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let site = site_section.and_then(|section| site::read(&section));
     let broker = broker_section.map(|section| broker::read(&section, site.as_ref().map_or("site", |site| &site.id)));
     let publish = publish::read(&root.section("publish"));
-    let shifts = shift::read_all(&root.sections("shift"));
+    let shift_sections = root.sections("shift");
+    let shifts = shift::read_all(&shift_sections);
+    let shifts_are_whole = shifts.len() == shift_sections.len();
     let product_sections = root.sections("product");
     let products = product::read_all(&product_sections);
     let defaults = Defaults::new(&root.section("defaults"));
@@ -34,6 +38,12 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let learning = learning::read(&root.section("learning"), detection.window.width.as_seconds());
     let store = store::read(&root.section("store"));
     let console = console::read(&root.section("console"));
+    let calendar = ShiftCalendar::new(site.as_ref().map_or(Tz::UTC, |site| site.time_zone), shifts);
+    let mail_section = root.section("mail");
+    let mail_server = mail::read(&mail_section);
+    let notify_section = root.section("notify");
+    let names = names(&lines, shifts_are_whole, &calendar);
+    let receivers = notify::read_all(&notify_section, mail_server.as_ref(), &mail_section, &names);
     let sparkplug_section = root.section("sparkplug");
     let sparkplug = sparkplug::read(&sparkplug_section, site.as_ref().map_or("site", |site| &site.id));
     if lines.is_empty() {
@@ -56,7 +66,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         site: site.id,
         name: site.name,
         pressure: site.pressure,
-        shifts: ShiftCalendar::new(site.time_zone, shifts),
+        shifts: calendar,
         lines: lines.into_iter().map(|read| read.line).collect::<Option<Vec<_>>>()?,
         products,
         signals,
@@ -77,8 +87,17 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         console,
         costs,
         energy,
+        receivers,
         sparkplug,
     })
+}
+
+/// What receivers of alerts may name.
+fn names<'a>(lines: &'a [LineRead], shifts_are_whole: bool, calendar: &'a ShiftCalendar) -> Names<'a> {
+    Names {
+        lines: lines.iter().map(|read| read.line.as_ref().map(|line| &*line.id)).collect(),
+        shifts: shifts_are_whole.then(|| calendar.names().map(|name| &**name).collect()),
+    }
 }
 
 fn required<'a>(root: &Section<'a>, name: &'static str, keys: &str) -> Option<Section<'a>> {

@@ -182,6 +182,27 @@ impl<'a> Section<'a> {
         sections
     }
 
+    /// Every section below this one with its name, for a section whose names are free, in the order of the file.
+    pub(super) fn each(&self) -> Vec<(&'a str, Section<'a>)> {
+        let mut sections = Vec::new();
+        for (key, value) in self.table.into_iter().flatten() {
+            let name: &'a str = key.get_ref();
+            let path = self.path_to(name);
+            match value.get_ref().as_table() {
+                Some(table) => {
+                    let section = Self::new(format!("[{path}]"), path, value.span().start, Some(table), self.faults);
+                    sections.push((name, section));
+                }
+                None => {
+                    let message = format!("{name:?} stands directly in {}", self.name);
+                    self.faults.add(key.span().start, message, format!("it below a name, as in [{}.NAME]", self.path));
+                }
+            }
+        }
+        sections.sort_by_key(|(_, section)| section.at);
+        sections
+    }
+
     /// Notes every key that nobody has asked for, then what is missing. Gives the known keys that the
     /// unknown ones are misspellings of: to say that those are missing as well would be noise.
     pub(super) fn finish(&self) -> Vec<&'static str> {

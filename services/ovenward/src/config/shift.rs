@@ -45,17 +45,21 @@ pub(super) fn read_all(sections: &[Section<'_>]) -> Vec<ShiftRule> {
 
 fn read(section: &Section<'_>) -> Option<ShiftRule> {
     let name = read_name(section);
-    let starts = section.text(&STARTS).and_then(|text| {
-        let time = NaiveTime::parse_from_str(text.get_ref(), "%H:%M").ok();
-        if time.is_none() {
-            let message = format!("starts {:?} is not a time of day", text.get_ref());
-            section.faults().add(text.span().start, message, format!("{} (00:00 to 23:59)", STARTS.advice()));
-        }
-        time
-    });
+    let starts = time_of_day(section, &STARTS);
     let days = read_days(section);
     section.finish();
     Some(ShiftRule { name: name?.into(), starts: starts?, days })
+}
+
+/// A time on the clock on the wall.
+pub(super) fn time_of_day(section: &Section<'_>, key: &Key) -> Option<NaiveTime> {
+    let text = section.text(key)?;
+    let time = NaiveTime::parse_from_str(text.get_ref(), "%H:%M").ok();
+    if time.is_none() {
+        let message = format!("{} {:?} is not a time of day", key.name, text.get_ref());
+        section.faults().add(text.span().start, message, format!("{} (00:00 to 23:59)", key.advice()));
+    }
+    time
 }
 
 /// A shift's name stands in a topic.

@@ -9,6 +9,7 @@ mod damage;
 mod examples;
 mod faulty;
 mod meaning;
+mod notify;
 
 /// The folder `config/` of the repository.
 fn examples_folder() -> PathBuf {

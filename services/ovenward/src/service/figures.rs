@@ -21,7 +21,7 @@ pub(crate) struct Figures {
     pace: Pace,
 }
 
-const COUNTERS: [(&str, &str); 7] = [
+const COUNTERS: [(&str, &str); 8] = [
     ("ovenward_messages_total", "MQTT messages received"),
     ("ovenward_readings_stored_total", "Readings stored"),
     ("ovenward_readings_repeated_total", "Readings that were already stored: redeliveries"),
@@ -29,10 +29,17 @@ const COUNTERS: [(&str, &str); 7] = [
     ("ovenward_rejected_total", "Payloads that gave no reading, by reason"),
     ("ovenward_alerts_raised_total", "Alerts raised"),
     ("ovenward_published_total", "Messages published and acknowledged by the broker"),
+    (
+        "ovenward_notices_total",
+        "Notices to people, by how an attempt ended: taken, failed (it is tried again), refused",
+    ),
 ];
-const GAUGES: [(&str, &str); 4] = [
+/// Those of them that are counted by a label alone.
+const BY_LABEL: [&str; 2] = ["ovenward_rejected_total", "ovenward_notices_total"];
+const GAUGES: [(&str, &str); 5] = [
     ("ovenward_broker_connected", "1 while the broker answers and sends what was asked for"),
     ("ovenward_outbox_messages", "Messages that wait to be published"),
+    ("ovenward_notices_waiting", "Notices that people are still to be told"),
     ("ovenward_commit_seconds", "How long the last commit took"),
     ("ovenward_normals_slipping", "Approved normals that no longer fit, at the end of the last shift"),
 ];
@@ -43,7 +50,7 @@ impl Default for Figures {
         let handle = recorder.handle();
         for (name, text) in COUNTERS {
             recorder.describe_counter(KeyName::from(name), Some(Unit::Count), SharedString::from(text));
-            if name != "ovenward_rejected_total" {
+            if !BY_LABEL.contains(&name) {
                 recorder.register_counter(&Key::from_name(name), &ABOUT).increment(0);
             }
         }
@@ -51,7 +58,11 @@ impl Default for Figures {
             recorder.describe_gauge(KeyName::from(name), None, SharedString::from(text));
             recorder.register_gauge(&Key::from_name(name), &ABOUT).set(0.0);
         }
-        Self { recorder, handle, rejected: Mutex::default(), pace: Pace::new(Instant::now()) }
+        let figures = Self { recorder, handle, rejected: Mutex::default(), pace: Pace::new(Instant::now()) };
+        for result in ["taken", "failed", "refused"] {
+            figures.count_notices(result, 0);
+        }
+        figures
     }
 }
 
@@ -85,6 +96,12 @@ impl Figures {
         let count = rejected.entry(reason).or_default();
         *count += 1;
         *count
+    }
+
+    /// Counts notices by how an attempt to tell them ended: `taken`, `failed` or `refused`.
+    pub(crate) fn count_notices(&self, result: &'static str, notices: u64) {
+        let key = Key::from_parts("ovenward_notices_total", vec![Label::new("result", result)]);
+        self.recorder.register_counter(&key, &ABOUT).increment(notices);
     }
 
     /// Rejections so far, by reason.

@@ -37,6 +37,8 @@ pub(crate) enum Work {
     FollowUps,
     /// Reading the approved normals.
     ReadingNormals,
+    /// Telling people of alerts by webhook and mail.
+    Notices,
     /// Showing browsers a certificate that they trust.
     Certificate,
 }
@@ -44,7 +46,7 @@ pub(crate) enum Work {
 impl Work {
     /// Whether the service does its whole work all the same, and the plant's people have something to do.
     fn is_notice(self) -> bool {
-        matches!(self, Self::NamingMetrics | Self::Connecting | Self::Measuring)
+        matches!(self, Self::NamingMetrics | Self::Connecting | Self::Measuring | Self::Notices)
     }
 
     /// What does not happen, and what happens instead.
@@ -66,6 +68,7 @@ impl Work {
             Self::ShiftTables => "the tables of finished shifts cannot be made yet",
             Self::Fits => "whether the normals still fit cannot be told",
             Self::FollowUps => "what came of rate changes cannot be looked at yet",
+            Self::Notices => "somebody cannot be told of alerts, it is tried again",
             Self::Certificate => "the certificate of the console needs a person, the last that was whole is shown",
             Self::ReadingNormals => "the approved normals cannot be read, those read before are used",
         }

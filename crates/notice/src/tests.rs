@@ -1,0 +1,6 @@
+#![allow(clippy::unwrap_used)]
+
+mod fixture;
+mod letters;
+mod rules;
+mod webhook;
