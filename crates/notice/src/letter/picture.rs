@@ -62,7 +62,9 @@ fn bar(zone: &ZoneFigures, scale: f64, mark: &str) -> String {
     let share = |moisture: f64| (moisture / scale * 100.0).clamp(0.0, 100.0);
     let (low, high) = (share(zone.low.unwrap_or(0.0)), share(zone.high.unwrap_or(zone.expected)));
     let at = (share(zone.observed) - MARK / 2.0).clamp(0.0, 100.0 - MARK);
-    let mut ends: Vec<f64> = vec![low, high, at, at + MARK, 100.0];
+    let on_mark = |place: f64| (at..at + MARK).contains(&place);
+    let mut ends: Vec<f64> = [low, high].into_iter().filter(|end| !on_mark(*end)).collect();
+    ends.extend([at, at + MARK, 100.0]);
     ends.sort_by(f64::total_cmp);
     let mut cells = String::new();
     let mut begin = 0.0;
@@ -72,14 +74,15 @@ fn bar(zone: &ZoneFigures, scale: f64, mark: &str) -> String {
         if width < 0.05 {
             continue;
         }
-        let colour = match middle {
-            _ if (at..at + MARK).contains(&middle) => mark,
-            _ if (low..high).contains(&middle) => BAND,
-            _ => TRACK,
+        // The mark has pixels of its own: on a telephone its share would vanish.
+        let (width, colour) = match middle {
+            _ if on_mark(middle) => ("4".to_owned(), mark),
+            _ if (low..high).contains(&middle) => (format!("{width:.1}%"), BAND),
+            _ => (format!("{width:.1}%"), TRACK),
         };
         let _ = write!(
             cells,
-            "<td width=\"{width:.1}%\" height=\"18\" bgcolor=\"{colour}\" style=\"font-size:1px;line-height:18px\">&nbsp;</td>"
+            "<td width=\"{width}\" height=\"18\" bgcolor=\"{colour}\" style=\"font-size:1px;line-height:18px\">&nbsp;</td>"
         );
     }
     format!(

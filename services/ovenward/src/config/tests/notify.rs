@@ -22,7 +22,7 @@ user = \"ovens\"
 password_file = \"mail-password\"
 from = \"Ovens <ovens@millbrook.example>\"
 ";
-const PASSWORD: (&str, &str) = ("mail-password", "word\n");
+const PASSWORD: (&str, &str) = ("mail-password", "sourdough-7\n");
 const SECRET: (&str, &str) = ("rota-secret", "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw\n");
 
 #[test]
@@ -56,7 +56,7 @@ secret_file = \"rota-secret\"
     assert_eq!(receivers[2].rule, Rule::default());
     assert!(matches!(&receivers[2].channel, Channel::Webhook(webhook) if webhook.host() == "127.0.0.1"));
     let shown = format!("{receivers:?}");
-    assert!(!shown.contains("word") && !shown.contains("MfKQ9r8"), "secrets stay out of logs: {shown}");
+    assert!(!shown.contains("sourdough") && !shown.contains("MfKQ9r8"), "secrets stay out of logs: {shown}");
 }
 
 #[test]
