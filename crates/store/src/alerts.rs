@@ -1,7 +1,7 @@
 //! Alerts and the history of their states, as they are read.
 
 use reading::Timestamp;
-use rusqlite::{Row, params};
+use rusqlite::{OptionalExtension, Row, params};
 use serde::Serialize;
 
 use crate::Store;
@@ -153,6 +153,18 @@ impl Store {
             )?;
             let changes = select.query_map(params![after, limit], |row| Ok((row.get(8)?, alert(row)?)))?;
             Ok(changes.collect::<Result<_, _>>()?)
+        })
+    }
+
+    /// Which alert changed with this number, and when; `None` if no change has it.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn alert_changed(&self, number: i64) -> Result<Option<(String, Timestamp)>, StoreError> {
+        self.inner.database.read("find a change of an alert", |snapshot| {
+            let mut select = snapshot.prepare_cached("SELECT alert, time FROM alert_change WHERE id = ?1")?;
+            let changed = select.query_row([number], |row| Ok((row.get(0)?, Timestamp(row.get(1)?)))).optional()?;
+            Ok(changed)
         })
     }
 

@@ -90,6 +90,10 @@ fn describe_traffic(settings: &Settings, out: &mut dyn Write) -> io::Result<()> 
         None => writeln!(out, "writes {}/{}/... and nothing else", publish.root, plant.site)?,
         Some(id) => describe_host(settings, id, out)?,
     }
+    if let Some(database) = &settings.sql {
+        let how = if database.address.is_encrypted() { "encrypted" } else { "unencrypted" };
+        writeln!(out, "writes into the database {}, {how}", database.address)?;
+    }
     for certificate in broker.certificate_ends() {
         describe_certificate(&certificate, PlantClock::Machine.now(), out)?;
     }

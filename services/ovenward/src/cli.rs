@@ -60,16 +60,13 @@ enum Command {
     Serve(commands::ServeArguments),
     /// Read the config and say every fault at once.
     Check {
-        /// Try the broker as well, whether it keeps what waits, and whoever is told of alerts; nothing is sent.
+        /// Try the broker as well, whether it keeps what waits, whoever is told of alerts, and the database of [sql]; nothing
+        /// is sent or changed.
         #[arg(long)]
         connect: bool,
     },
-    /// Load history from files into the store; loading a file again stores nothing new.
-    Backfill {
-        /// CSV (time,tag,value[,quality]) or Parquet with the same columns.
-        #[arg(required = true, value_name = "FILE")]
-        files: Vec<PathBuf>,
-    },
+    /// Load history from files or a historian's database into the store; loading it again stores nothing new.
+    Backfill(commands::BackfillArguments),
     /// Learn normals from stored history.
     Learn(commands::LearnArguments),
     /// List, show, approve or retire normals.
@@ -89,6 +86,11 @@ enum Command {
     Alerts(commands::AlertsArguments),
     /// Review a rate change before it is made, and keep its record.
     Rate(commands::RateArguments),
+    /// The PostgreSQL database of [sql]: write a time again after late readings.
+    Sql {
+        #[command(subcommand)]
+        what: commands::SqlCommand,
+    },
     /// What is kept and how much room it takes; verify it, back it up.
     Store(commands::StoreArguments),
     /// Payloads that gave no reading; read them again after the config was put right.
@@ -124,11 +126,12 @@ impl Cli {
                     return Ok(());
                 }
                 let settings = common.settings()?;
-                // Whatever is wrong with the broker, the others are tried as well.
+                // Whatever is wrong with one, the others are tried as well.
+                let broker = commands::check_broker(&settings, out);
                 let receivers = commands::check_receivers(&settings, out);
-                commands::check_broker(&settings, out).and(receivers)
+                Failure::all([broker, receivers, commands::check_database(&settings, out)])
             }
-            Command::Backfill { files } => commands::backfill(&common.settings()?, &files, out),
+            Command::Backfill(arguments) => commands::backfill(&common.settings()?, &arguments, out),
             Command::Learn(arguments) => commands::learn(&common.settings()?, &arguments, out),
             Command::Normals { what } => commands::normals(&common.settings()?, what.as_ref(), out),
             Command::Shifts(arguments) => commands::shifts(&common.settings()?, &arguments, out),
@@ -137,6 +140,7 @@ impl Cli {
             Command::Replay(arguments) => commands::replay(&common.settings()?, &arguments, out),
             Command::Alerts(arguments) => commands::alerts(&common.settings()?, &arguments, out),
             Command::Rate(arguments) => commands::rate(&common.settings()?, &arguments, out),
+            Command::Sql { what } => commands::sql(&common.settings()?, &what, out),
             Command::Store(arguments) => commands::store(&common.settings()?, &arguments, out),
             Command::Quarantine(arguments) => commands::quarantine(&common.settings()?, &arguments, out),
             Command::Transit(arguments) => commands::transit(&common.settings()?, &arguments, out),

@@ -37,6 +37,7 @@ mod signal;
 mod signals;
 mod site;
 mod sparkplug;
+mod sql;
 mod store;
 mod syntax;
 mod topic;
@@ -47,6 +48,7 @@ pub use energy::EnergyConfig;
 pub use fault::{ConfigFaults, Fault};
 pub use publish::PublishSettings;
 pub use sparkplug::SparkplugSettings;
+pub use sql::SqlSettings;
 pub use store::StoreSettings;
 
 use fault::FaultList;
@@ -83,6 +85,8 @@ pub struct Settings {
     pub receivers: Vec<notice::Receiver>,
     /// How Sparkplug B edge nodes are dealt with.
     pub sparkplug: SparkplugSettings,
+    /// The PostgreSQL database that is written to, if the config names one.
+    pub sql: Option<SqlSettings>,
 }
 
 impl Settings {

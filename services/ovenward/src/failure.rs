@@ -24,6 +24,22 @@ impl Failure {
         Self::Usage(anyhow::Error::msg(text.into()))
     }
 
+    /// The failures among several attempts as one, told line by line.
+    ///
+    /// # Errors
+    /// At least one of them has failed.
+    pub fn all(attempts: impl IntoIterator<Item = Result<(), Self>>) -> Result<(), Self> {
+        let failed: Vec<Self> = attempts.into_iter().filter_map(Result::err).collect();
+        match <[Self; 1]>::try_from(failed) {
+            Ok([one]) => Err(one),
+            Err(none) if none.is_empty() => Ok(()),
+            Err(several) => {
+                let told: Vec<String> = several.iter().map(ToString::to_string).collect();
+                Err(Self::Failed(anyhow::Error::msg(told.join("\n"))))
+            }
+        }
+    }
+
     /// The exit status.
     #[must_use]
     pub fn status(&self) -> u8 {

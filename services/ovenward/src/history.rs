@@ -44,10 +44,7 @@ pub fn rows(path: &Path) -> Result<Box<dyn Iterator<Item = Result<Row>>>> {
 pub fn reading(row: &Row, signals: &SignalMap, now: Timestamp) -> Result<Reading, String> {
     let Some(id) = signals.of_tag(&row.tag) else { return Err(format!("no signal has the tag {:?}", row.tag)) };
     let signal = signals.get(id);
-    let time = Timestamp::parse(&row.time)
-        .ok()
-        .or_else(|| row.time.trim().parse().ok().and_then(Timestamp::from_epoch))
-        .ok_or_else(|| format!("{:?} is no time; write 2026-11-02T06:00:00Z", row.time))?;
+    let time = time_of(&row.time)?;
     let quality = match row.quality.as_deref().map(str::trim) {
         None | Some("") => Quality::Good,
         Some(word) if word.eq_ignore_ascii_case("good") => Quality::Good,
@@ -65,6 +62,17 @@ pub fn reading(row: &Row, signals: &SignalMap, now: Timestamp) -> Result<Reading
         Reading { signal: id, time, value, quality }
     };
     payload::check(signal, reading, now).map_err(|rejection| rejection.detail)
+}
+
+/// The time of a row: RFC 3339, or a count since 1970.
+///
+/// # Errors
+/// What is wrong with it, in words.
+pub fn time_of(text: &str) -> Result<Timestamp, String> {
+    Timestamp::parse(text)
+        .ok()
+        .or_else(|| text.trim().parse().ok().and_then(Timestamp::from_epoch))
+        .ok_or_else(|| format!("{text:?} is no time; write 2026-11-02T06:00:00Z"))
 }
 
 #[cfg(test)]

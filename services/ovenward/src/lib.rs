@@ -7,6 +7,7 @@
 //! broker ─▶ service::intake ─▶ store ─▶ service::detection ─▶ store (alerts, outbox) ─▶ service::outbox ─▶ broker
 //! file   ─▶ history         ─▶ store | alert::Watch                                     service::view ─▶ web
 //!                                                           store, normals, service::recent ─▶ api ─▶ web
+//!                                                           store ─▶ database, at its own pace ─▶ PostgreSQL
 //! ```
 //!
 //! [`service`] runs day and night, [`commands`] are what a person asks for, [`demo`] is a whole
@@ -22,6 +23,7 @@ pub mod check;
 pub mod cli;
 pub mod commands;
 pub mod config;
+mod database;
 pub mod demo;
 mod edge_nodes;
 mod energy;

@@ -25,6 +25,7 @@ mod recovery;
 mod shifts;
 mod sign_in;
 mod speed_change;
+mod sql;
 mod topics;
 mod troubles;
 mod view;
@@ -58,6 +59,7 @@ use outbox::OutboxLoop;
 pub(crate) use recent::Recent;
 use shifts::ShiftLoop;
 pub(crate) use sign_in::users_file;
+use sql::SqlLoop;
 use topics::status_payload;
 pub(crate) use topics::{Topics, retained};
 use troubles::Troubles;
@@ -183,6 +185,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let telling = Telling { plant: plant.clone(), store: store.clone(), clock, figures: figures.clone() };
     let telling = notices::tell(settings.receivers.clone(), telling, troubles.clone(), stopped.clone());
     let telling = tokio::spawn(telling);
+    let database = SqlLoop::new(&settings, &plant, &store, figures.clone(), troubles.clone());
+    let database = tokio::spawn(SqlLoop::run(database, stopped.clone()));
     let shifts =
         ShiftLoop { settings, plant, store, topics: topics.clone(), waiting, figures: figures.clone(), troubles };
     let shifts = tokio::spawn(shifts.run(stopped.clone()));
@@ -203,6 +207,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         intake,
         host,
         shifts,
+        database,
         keeping,
         recovery,
         looking_after,
@@ -231,6 +236,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         let _ = publisher.publish(&topics.status(), status_payload(false, clock.now(), &[]), true).await;
         publisher.close().await;
         wait(&mut parts.shifts).await;
+        wait(&mut parts.database).await;
         wait(&mut parts.keeping).await;
         wait(&mut parts.recovery).await;
         wait(&mut parts.looking_after).await;
@@ -253,6 +259,7 @@ struct Parts {
     /// The host application of Sparkplug, and its client.
     host: Option<(JoinHandle<()>, JoinHandle<()>)>,
     shifts: JoinHandle<()>,
+    database: JoinHandle<()>,
     keeping: JoinHandle<()>,
     recovery: JoinHandle<()>,
     looking_after: JoinHandle<()>,
@@ -271,6 +278,7 @@ impl Parts {
             ended = &mut self.intake => ("intake", cause(ended.map_err(Into::into))),
             ended = first_of(&mut self.host) => ("the Sparkplug host application", cause(ended.map_err(Into::into))),
             ended = &mut self.shifts => ("closing of shifts", cause(ended.map_err(Into::into))),
+            ended = &mut self.database => ("writing into the database", cause(ended.map_err(Into::into))),
             ended = &mut self.keeping => ("sealing", cause(ended.map_err(Into::into))),
             ended = &mut self.recovery => ("recovery of the store", cause(ended.map_err(Into::into))),
             ended = &mut self.looking_after => ("looking after the certificate", cause(ended.map_err(Into::into))),

@@ -164,6 +164,17 @@ fn the_newest_alerts_are_read_page_by_page_and_what_is_raised_meanwhile_shifts_n
     assert_eq!(page(&other, false, None, 9), [""; 0]);
 }
 
+#[test]
+fn a_change_is_known_by_its_number_and_another_journal_has_another_there() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    put(&store, &raised("01A"), AlertChange { time: MONDAY + HOUR, ..change("service", "raised") }, &[]);
+    put(&store, &raised("01B"), change("service", "raised"), &[]);
+    assert_eq!(store.alert_changed(1).unwrap(), Some(("01A".into(), MONDAY + HOUR)));
+    assert_eq!(store.alert_changed(store.newest_alert_change().unwrap()).unwrap(), Some(("01B".into(), MONDAY)));
+    assert_eq!(store.alert_changed(3).unwrap(), None);
+}
+
 /// Two processes at once: one ends alerts, one answers them. Each decides on what the other has written.
 #[test]
 fn an_end_and_an_answer_at_the_same_moment_both_count() {

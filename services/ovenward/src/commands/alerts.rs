@@ -1,7 +1,6 @@
 //! `ovenward alerts`: what was raised, and what people have to say about it.
 
 mod answer;
-mod duration;
 mod figures;
 mod find;
 mod list;

@@ -1,108 +1,68 @@
-//! `ovenward backfill`: history from files into the store.
+//! `ovenward backfill`: history from files, or from a historian's database, into the store.
 
-use std::fs::File;
+mod historian;
+mod load;
+
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
 use anyhow::Context;
+use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
-use reading::Reading;
 use store::Store;
 
+use self::historian::HistorianArguments;
+use self::load::Load;
 use crate::config::Settings;
 use crate::failure::Failure;
-use crate::history::{self, Row};
-use crate::service::PlantClock;
+use crate::history;
 
-/// Rows handed to the store at a time.
-const CHUNK: usize = 200_000;
-
-/// What became of the rows of a file.
-#[derive(Debug, Default)]
-struct Report {
-    stored: usize,
-    already_there: usize,
-    rejected: usize,
+/// Where history comes from.
+#[derive(Debug, Args)]
+pub struct BackfillArguments {
+    /// CSV (time,tag,value[,quality]) or Parquet with the same columns.
+    #[arg(required_unless_present = "sql", conflicts_with = "sql", value_name = "FILE")]
+    files: Vec<PathBuf>,
+    #[command(flatten)]
+    historian: HistorianArguments,
 }
 
-/// Loads files into the store, and reports for each what became of its rows.
+/// Loads history into the store, and reports what became of its rows.
 ///
 /// # Errors
-/// A file cannot be read, or the store cannot be written.
-pub fn backfill(settings: &Settings, files: &[PathBuf], out: &mut dyn Write) -> Result<(), Failure> {
+/// A file or the historian cannot be read, or the store cannot be written.
+pub fn backfill(settings: &Settings, arguments: &BackfillArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let store = Store::open(&settings.data_dir, &Arc::new(settings.plant.clone()))?;
-    for file in files {
-        let report = load(settings, &store, file)?;
-        let Report { stored, already_there, rejected } = report;
-        writeln!(out, "{}: {stored} rows stored, {already_there} already there, {rejected} rejected", file.display())?;
-        if rejected > 0 {
-            writeln!(out, "  the rejected rows stand in {} with the reasons", rejected_path(file).display())?;
-        }
+    if arguments.historian.is_asked()? {
+        return historian::load(settings, &store, &arguments.historian, out);
+    }
+    for file in &arguments.files {
+        let mut name = file.as_os_str().to_owned();
+        name.push(".rejected.csv");
+        let mut load = Load::begin(settings, &store, name.into());
+        from_file(&mut load, file)?;
+        load.finish(&file.display().to_string(), out)?;
     }
     Ok(())
 }
 
-fn load(settings: &Settings, store: &Store, file: &Path) -> Result<Report, Failure> {
-    let now = PlantClock::Machine.now();
-    let mut report = Report::default();
-    let mut rejected = None;
-    let mut chunk: Vec<Reading> = Vec::with_capacity(CHUNK);
-    let progress = progress();
+fn from_file(load: &mut Load<'_>, file: &Path) -> Result<(), Failure> {
+    let progress = spinner();
     for row in history::rows(file)? {
         let row = row.with_context(|| format!("cannot read {} any further", file.display()))?;
-        match history::reading(&row, &settings.plant.signals, now) {
-            Ok(reading) => chunk.push(reading),
-            Err(reason) => {
-                reject(&mut rejected, file, &row, &reason)?;
-                report.rejected += 1;
-            }
+        load.take(&row)?;
+        if load.is_empty() {
+            progress.set_message(format!("{} rows", load.stored()));
         }
-        if chunk.len() == CHUNK {
-            store_chunk(store, &mut chunk, &mut report)?;
-            progress.set_message(format!("{} rows", report.stored + report.already_there));
-        }
-    }
-    store_chunk(store, &mut chunk, &mut report)?;
-    store.seal(now)?;
-    if let Some(mut rejected) = rejected {
-        rejected.flush()?;
     }
     progress.finish_and_clear();
-    Ok(report)
-}
-
-fn store_chunk(store: &Store, chunk: &mut Vec<Reading>, report: &mut Report) -> Result<(), Failure> {
-    let committed = store.load(chunk)?;
-    report.stored += committed.stored;
-    report.already_there += committed.already_there;
-    chunk.clear();
     Ok(())
-}
-
-fn reject(rejected: &mut Option<csv::Writer<File>>, file: &Path, row: &Row, reason: &str) -> Result<(), Failure> {
-    if rejected.is_none() {
-        let path = rejected_path(file);
-        let mut writer = csv::Writer::from_path(&path).with_context(|| format!("cannot write {}", path.display()))?;
-        writer.write_record(["time", "tag", "value", "quality", "row", "reason"])?;
-        *rejected = Some(writer);
-    }
-    if let Some(writer) = rejected {
-        let quality = row.quality.as_deref().unwrap_or_default();
-        writer.write_record([&*row.time, &*row.tag, &*row.value, quality, &*row.place.to_string(), reason])?;
-    }
-    Ok(())
-}
-
-fn rejected_path(file: &Path) -> PathBuf {
-    let mut name = file.as_os_str().to_owned();
-    name.push(".rejected.csv");
-    name.into()
 }
 
 /// A spinner on a terminal, nothing elsewhere.
-fn progress() -> ProgressBar {
+fn spinner() -> ProgressBar {
     let style =
         ProgressStyle::with_template("{spinner} {elapsed} {msg}").unwrap_or_else(|_| ProgressStyle::default_spinner());
     let bar = ProgressBar::new_spinner().with_style(style);

@@ -14,7 +14,8 @@ use reading::{LineIndex, Reading, Span, Timestamp};
 use shift_profile::ShiftProfileRow;
 use store::{AlertQuery, Store};
 
-use self::columns::{ALERTS, READINGS, READINGS_CSV, SHIFTS, TaggedReading};
+pub(crate) use self::columns::ALERTS;
+use self::columns::{READINGS, READINGS_CSV, SHIFTS, TaggedReading};
 use crate::cli::Period;
 use crate::config::Settings;
 use crate::energy;

@@ -11,7 +11,7 @@ use super::section::Section;
 use super::signal::Placed;
 use super::{
     Settings, broker, console, costs, detection, energy, learning, line, mail, notify, product, publish, shelves,
-    shift, signals, site, sparkplug, store,
+    shift, signals, site, sparkplug, sql, store,
 };
 
 /// Reads every section; `None` if something is wrong without which there are no settings.
@@ -46,6 +46,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let receivers = notify::read_all(&notify_section, mail_server.as_ref(), &mail_section, &names);
     let sparkplug_section = root.section("sparkplug");
     let sparkplug = sparkplug::read(&sparkplug_section, site.as_ref().map_or("site", |site| &site.id));
+    let sql = sql::read(&root.section("sql"));
     if lines.is_empty() {
         root.miss("line", "there is no [[line]]", "[[line]] with id, firing, [line.signals] and [[line.zone]]");
     }
@@ -89,6 +90,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         energy,
         receivers,
         sparkplug,
+        sql,
     })
 }
 

@@ -36,11 +36,12 @@ const COUNTERS: [(&str, &str); 8] = [
 ];
 /// Those of them that are counted by a label alone.
 const BY_LABEL: [&str; 2] = ["ovenward_rejected_total", "ovenward_notices_total"];
-const GAUGES: [(&str, &str); 5] = [
+const GAUGES: [(&str, &str); 6] = [
     ("ovenward_broker_connected", "1 while the broker answers and sends what was asked for"),
     ("ovenward_outbox_messages", "Messages that wait to be published"),
     ("ovenward_notices_waiting", "Notices that people are still to be told"),
     ("ovenward_commit_seconds", "How long the last commit took"),
+    ("ovenward_database_connected", "1 while the database of [sql] takes what is written"),
     ("ovenward_normals_slipping", "Approved normals that no longer fit, at the end of the last shift"),
 ];
 

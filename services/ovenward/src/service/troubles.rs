@@ -41,12 +41,14 @@ pub(crate) enum Work {
     Notices,
     /// Showing browsers a certificate that they trust.
     Certificate,
+    /// Writing into the database of `[sql]`.
+    Database,
 }
 
 impl Work {
     /// Whether the service does its whole work all the same, and the plant's people have something to do.
     fn is_notice(self) -> bool {
-        matches!(self, Self::NamingMetrics | Self::Connecting | Self::Measuring | Self::Notices)
+        matches!(self, Self::NamingMetrics | Self::Connecting | Self::Measuring | Self::Notices | Self::Database)
     }
 
     /// What does not happen, and what happens instead.
@@ -70,6 +72,7 @@ impl Work {
             Self::FollowUps => "what came of rate changes cannot be looked at yet",
             Self::Notices => "somebody cannot be told of alerts, it is tried again",
             Self::Certificate => "the certificate of the console needs a person, the last that was whole is shown",
+            Self::Database => "nothing is written into the database, what it lacks is in the store",
             Self::ReadingNormals => "the approved normals cannot be read, those read before are used",
         }
     }

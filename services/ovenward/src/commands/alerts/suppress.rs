@@ -8,11 +8,11 @@ use clap::Args;
 use reading::{Span, Timestamp};
 use serde::Serialize;
 
-use super::duration::duration;
 use super::scope::ScopeArguments;
 use super::{ByArguments, Office, TextOrJson, answer};
 use crate::alert_desk::{self, Scope};
 use crate::cli::moment;
+use crate::commands::duration::duration;
 use crate::failure::Failure;
 
 /// What is shelved, for how long and why.

@@ -49,7 +49,7 @@ pub(super) const READINGS_CSV: &[Column<TaggedReading>] = &[
     }),
 ];
 
-pub(super) const ALERTS: &[Column<Alert>] = &[
+pub(crate) const ALERTS: &[Column<Alert>] = &[
     Column::text("id", "ULID of the alert.", |alert| Some(alert.id.clone())),
     Column::text("site", "The site's id.", |alert| Some(alert.site.to_string())),
     Column::text("line", "The line's id.", |alert| Some(alert.line.to_string())),
