@@ -54,7 +54,7 @@ def everybody_hears_an_alert_through_its_life(bakery):
     raised, answered, ended = bakery.mail.to(ANN)
     assert raised["Subject"] == "Tunnel oven 1: zone 3 is over its limit (high)"
     assert answered["Subject"] == "Tunnel oven 1: acknowledged by Ann: zone 3 is over its limit (high)"
-    assert ended["Subject"] == "Tunnel oven 1: over: zone 3 is over its limit (high)"
+    assert ended["Subject"] == "Tunnel oven 1: ended: zone 3 is over its limit (high)"
     assert raised["From"] == "Ovens <ovens@millbrook.example>" and raised["Auto-Submitted"] == "auto-generated"
     assert (raised["Importance"], ended["Importance"]) == ("high", None)
     assert len({mail["Message-ID"] for mail in bakery.mail.mails}) == 3
@@ -126,7 +126,7 @@ def a_kill_while_notices_wait_loses_none(bakery):
         bakery.mail.start()
         bakery.serve()
         before = len(bakery.mail.mails)
-        wait_for("the end to be told", lambda: any("over:" in mail["Subject"] for mail in bakery.mail.mails[before - 1 :]))
+        wait_for("the end to be told", lambda: any("ended:" in mail["Subject"] for mail in bakery.mail.mails[before - 1 :]))
         told = len(bakery.mail.mails)
         bakery.overload("tunnel-1")
         wait_for("the next", lambda: len(bakery.mail.mails) > told)
@@ -151,7 +151,7 @@ def a_server_away_for_long_is_told_what_still_matters(bakery):
     [mail] = wait_for("one mail", lambda: bakery.mail.mails)
     assert mail["Subject"] == "Millbrook Bakery: 2 alerts", mail["Subject"]
     text = parts(mail)["text/plain"]
-    assert "Tunnel oven 1: over: zone 3" in text and "Tunnel oven 2: over: zone 3" in text and "oven 3" not in text, text
+    assert "Tunnel oven 1: ended: zone 3" in text and "Tunnel oven 2: ended: zone 3" in text and "oven 3" not in text, text
     time.sleep(A_WHILE_S)
     assert len(bakery.mail.mails) == 1
     bakery.stop()

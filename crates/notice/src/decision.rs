@@ -1,7 +1,7 @@
 //! What becomes of what a receiver knows, once an alert has changed.
 
 use alert::{Alert, Priority};
-use reading::{ShiftCalendar, Timestamp};
+use reading::{ShiftCalendar, Span, Timestamp};
 
 use crate::event::Event;
 use crate::rule::Rule;
@@ -58,19 +58,16 @@ impl Rule {
         let from = if event == Event::Raised { now + self.after } else { now };
         let due = self.due(alert.priority, from, calendar);
         let overdue = known.waiting.is_some_and(|(_, due)| due <= now);
-        let missed =
-            overdue || (known.waiting.is_none() && called && self.concerns(alert) && self.is_at_once(due, now));
-        let tell = match event {
+        let begins = called && self.concerns(alert);
+        let is_high = alert.priority == Priority::High;
+        let tell = match (event, known.waiting) {
             _ if known.told.is_some() => true,
-            Event::Raised => known.waiting.is_some() || (called && self.concerns(alert)),
-            Event::Answered => overdue,
-            Event::Ended => missed && alert.priority == Priority::High,
+            (Event::Raised, waiting) => waiting.is_some() || begins,
+            (Event::Answered, _) => overdue,
+            (Event::Ended, Some(_)) => is_high && overdue,
+            // Begun and over between two looks: it would have been told, had there been a look in between.
+            (Event::Ended, None) => is_high && begins && self.after == Span(0) && due == now,
         };
         if tell { Decision::Tell { event, due } } else { Decision::Nothing }
-    }
-
-    /// Whether the receiver would have been told at the moment of the alert.
-    fn is_at_once(&self, due: Timestamp, now: Timestamp) -> bool {
-        self.after.0 == 0 && due == now
     }
 }

@@ -14,8 +14,8 @@ use crate::words;
 pub struct Letter {
     /// The same whenever the same notices are sent.
     pub id: String,
-    /// What mails about the same have in common.
-    pub thread: String,
+    /// What mails about the same alert have in common.
+    pub thread: Option<String>,
     /// Line and finding, in plain words.
     pub subject: String,
     /// Everything, as text.
@@ -35,10 +35,10 @@ impl Letter {
     pub fn of(notices: &[Notice], plant: &Plant, now: Timestamp) -> Self {
         let first = notices.first().map(|notice| notice.id.as_str()).unwrap_or_default();
         let (id, thread, subject) = match notices {
-            [notice] => (notice.id.clone(), notice.alert.id.clone(), words::subject(notice, plant)),
+            [notice] => (notice.id.clone(), Some(notice.alert.id.clone()), words::subject(notice, plant)),
             _ => {
-                let id = format!("{first}-and-{}", notices.len() - 1);
-                (id.clone(), id, format!("{}: {} alerts", plant.name, notices.len()))
+                let others = notices.len().saturating_sub(1);
+                (format!("{first}-and-{others}"), None, format!("{}: {} alerts", plant.name, notices.len()))
             }
         };
         Self {

@@ -159,18 +159,19 @@ impl Mail {
 
     fn message(&self, letter: &Letter) -> Result<Message, lettre::error::Error> {
         let domain = self.server.from.email.domain();
-        let about = format!("<{}@{domain}>", letter.thread);
         let header = |name, value: &str| HeaderValue::new(HeaderName::new_from_ascii_str(name), value.to_owned());
         let mut message = Message::builder()
             .from(self.server.from.clone())
             .to(self.to.clone())
             .subject(&letter.subject)
             .message_id(Some(format!("<{}@{domain}>", letter.id)))
-            // No mail has this id: what refers to the same is shown together, whichever came first.
-            .in_reply_to(about.clone())
-            .references(about)
             // Nobody's absence is answered (RFC 3834).
             .raw_header(header("Auto-Submitted", "auto-generated"));
+        if let Some(thread) = &letter.thread {
+            // No mail has this id: what refers to the same is shown together, whichever came first.
+            let about = format!("<{thread}@{domain}>");
+            message = message.in_reply_to(about.clone()).references(about);
+        }
         if letter.urgent {
             message = message.raw_header(header("Importance", "high"));
         }

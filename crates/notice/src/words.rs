@@ -46,7 +46,7 @@ pub(crate) fn subject(notice: &Notice, plant: &Plant) -> String {
     let stage = match notice.event {
         Event::Raised => String::new(),
         Event::Answered => format!("{}: ", answered(alert)),
-        Event::Ended => "over: ".into(),
+        Event::Ended => "ended: ".into(),
     };
     format!("{line}: {stage}{} ({})", finding(alert.finding), priority(alert.priority))
 }

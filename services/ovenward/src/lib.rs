@@ -8,6 +8,7 @@
 //! file   ─▶ history         ─▶ store | alert::Watch                                     service::view ─▶ web
 //!                                                           store, normals, service::recent ─▶ api ─▶ web
 //!                                                           store ─▶ database, at its own pace ─▶ PostgreSQL
+//!                                                           store ─▶ service::notices ─▶ notice ─▶ people
 //! ```
 //!
 //! [`service`] runs day and night, [`commands`] are what a person asks for, [`demo`] is a whole

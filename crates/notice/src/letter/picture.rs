@@ -25,10 +25,11 @@ pub(super) fn of(zones: &[ZoneFigures]) -> String {
     }
     let highest = zones.iter().flat_map(|zone| [zone.observed, zone.expected, zone.high.unwrap_or(0.0)]);
     let scale = highest.fold(1.0, f64::max) * 1.05;
+    let grey = if zones.iter().all(|zone| zone.low.is_some()) { "what is expected" } else { "up to the limit" };
     let mut table = format!(
         "<table width=\"100%\" cellpadding=\"0\" cellspacing=\"0\" style=\"margin:16px 0 0;font-size:14px\">\n\
          <caption style=\"text-align:left;padding-bottom:6px;color:{QUIET}\">Moisture by zone, % vol. \
-         Grey: what is expected. Stroke: what it is.</caption>\n"
+         Grey: {grey}. Stroke: what it is.</caption>\n"
     );
     for zone in zones {
         let side = Side::of(zone);

@@ -5,16 +5,16 @@
 //! is due. A notice stays in the store until the receiver took it: a kill at any moment loses none, and may send one
 //! twice, under the same id. Detection and intake know nothing of all this.
 
+mod decided;
 mod faults;
 
 use std::sync::Arc;
 use std::time::Duration;
 
-use alert::{Alert, AlertState};
-use anyhow::{Context, Result};
-use notice::{Decision, Event, Known, Notice, Receiver, SendError, letters, pause_after};
-use reading::{Plant, Timestamp};
-use store::{AlertRecord, AlertStep, NoticeRecord, Store, WaitingNotice};
+use anyhow::Result;
+use notice::{Event, Notice, Receiver, SendError, letters, pause_after};
+use reading::Plant;
+use store::{AlertRecord, Store, WaitingNotice};
 use tokio::sync::watch;
 use tokio::task::JoinSet;
 use tokio::time::sleep;
@@ -23,6 +23,7 @@ use super::clock::PlantClock;
 use super::figures::Figures;
 use super::troubles::Troubles;
 use super::until_true;
+use decided::{decided, event, read};
 use faults::Faults;
 
 /// How often it is looked whether there is something to tell.
@@ -166,45 +167,9 @@ impl ReceiverLoop {
 
     /// Decides on what has happened since the last look; gives the number of steps.
     fn decide(&self) -> Result<usize> {
-        let now = self.telling.clock.now();
-        self.telling.store.decide_notices(&self.receiver.name, STEPS, |steps, known| self.decided(steps, known, now))
-    }
-
-    /// An alert that has come several steps is decided on once, as it is now.
-    fn decided(&self, steps: &[AlertStep], known: &[NoticeRecord], now: Timestamp) -> Result<Vec<NoticeRecord>> {
-        let mut records = Vec::new();
-        for (index, last) in steps.iter().enumerate() {
-            let id = &last.alert.id;
-            if steps[index + 1..].iter().any(|later| later.alert.id == *id) {
-                continue;
-            }
-            let calls = AlertState::Unacknowledged.name();
-            let begins_to_call = |step: &AlertStep| step.to == calls && step.from.as_deref() != Some(calls);
-            let called = steps.iter().filter(|step| step.alert.id == *id).any(begins_to_call);
-            let before = known.iter().find(|record| record.alert == *id);
-            let told = before.and_then(|record| record.told.clone());
-            let waiting = before.and_then(|record| record.waiting.as_ref());
-            let known = Known {
-                told: told.as_deref().map(event).transpose()?,
-                waiting: waiting
-                    .map(|notice| Ok::<_, anyhow::Error>((event(&notice.event)?, notice.due)))
-                    .transpose()?,
-            };
-            let waiting =
-                match self.receiver.rule.decide(&read(&last.alert)?, called, known, now, &self.telling.plant.shifts) {
-                    Decision::AsBefore => continue,
-                    Decision::Nothing => None,
-                    Decision::Tell { event, due } => Some(WaitingNotice {
-                        id: format!("{id}-{}-{}", event.name(), last.number),
-                        event: event.name().into(),
-                        due,
-                        attempts: 0,
-                        next_attempt: due,
-                    }),
-                };
-            records.push(NoticeRecord { alert: id.clone(), told, waiting });
-        }
-        Ok(records)
+        let Telling { plant, store, clock, .. } = &self.telling;
+        let (rule, now) = (&self.receiver.rule, clock.now());
+        store.decide_notices(&self.receiver.name, STEPS, |steps, known| decided(rule, steps, known, now, &plant.shifts))
     }
 
     fn due(&self) -> Result<Vec<Notice>> {
@@ -215,12 +180,4 @@ impl ReceiverLoop {
         };
         due.into_iter().map(notice).collect()
     }
-}
-
-fn read(record: &AlertRecord) -> Result<Alert> {
-    serde_json::from_str(&record.json).with_context(|| format!("the alert {} as it is stored", record.id))
-}
-
-fn event(name: &str) -> Result<Event> {
-    Event::named(name).with_context(|| format!("a notice is stored that this program does not know: {name:?}"))
 }
