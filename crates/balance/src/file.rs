@@ -6,7 +6,7 @@ use thiserror::Error;
 use crate::balance::Balance;
 use crate::record::BalanceRecord;
 
-const FILE: Checked = Checked { name: "balance", format: 1 };
+const FILE: Checked = Checked { name: "balance", format: 1, earlier: &[] };
 
 /// Why a file was refused.
 #[derive(Debug, Error)]

@@ -18,6 +18,17 @@ pub struct Checked {
     pub name: &'static str,
     /// The format that this program writes and reads.
     pub format: u32,
+    /// The formats before it that can be read all the same.
+    pub earlier: &'static [Earlier],
+}
+
+/// A format of an earlier program, which wrote all that is written today but for one field.
+#[derive(Debug, Clone, Copy)]
+pub struct Earlier {
+    /// Its number.
+    pub format: u32,
+    /// The field as it stands in the compact form when it is empty, with the comma before it: its checksum is without.
+    pub without: &'static str,
 }
 
 /// Why a file was refused.
@@ -71,11 +82,15 @@ impl Checked {
     pub fn read<T: Serialize + DeserializeOwned>(&self, text: &str) -> Result<T, NotWhole> {
         let unreadable = |why| NotWhole::Unreadable { name: self.name, why };
         let Format { format } = serde_json::from_str(text).map_err(unreadable)?;
-        if format != self.format {
+        let earlier = self.earlier.iter().find(|earlier| earlier.format == format);
+        if format != self.format && earlier.is_none() {
             return Err(NotWhole::OtherFormat { found: format, read: self.format });
         }
         let (stated, record) = self.parts(text).map_err(unreadable)?;
-        let found = checksum(&record);
+        let found = match earlier {
+            Some(earlier) => digits(&compact(&record).replacen(earlier.without, "", 1)),
+            None => digits(&compact(&record)),
+        };
         if found != stated {
             return Err(NotWhole::Changed { name: self.name, stated, found });
         }
@@ -104,16 +119,20 @@ impl<T: Serialize> Serialize for File<'_, T> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut file = serializer.serialize_map(Some(3))?;
         file.serialize_entry("format", &self.kind.format)?;
-        file.serialize_entry("checksum", &checksum(self.record))?;
+        file.serialize_entry("checksum", &digits(&compact(self.record)))?;
         file.serialize_entry(self.kind.name, self.record)?;
         file.end()
     }
 }
 
-fn checksum(record: &impl Serialize) -> String {
-    let mut checksum = Checksum::new();
+fn compact(record: &impl Serialize) -> String {
     // Plain structs of numbers and text always serialise.
-    checksum.add(serde_json::to_string(record).unwrap_or_default().as_bytes());
+    serde_json::to_string(record).unwrap_or_default()
+}
+
+fn digits(compact: &str) -> String {
+    let mut checksum = Checksum::new();
+    checksum.add(compact.as_bytes());
     checksum.digits()
 }
 
@@ -121,7 +140,7 @@ fn checksum(record: &impl Serialize) -> String {
 mod tests {
     use super::*;
 
-    const LOAF: Checked = Checked { name: "loaf", format: 2 };
+    const LOAF: Checked = Checked { name: "loaf", format: 2, earlier: &[] };
 
     #[derive(Debug, PartialEq, Serialize, Deserialize)]
     struct Loaf {

@@ -2,10 +2,13 @@
 
 use thiserror::Error;
 
-use crate::checked::{Checked, NotWhole};
+use crate::checked::{Checked, Earlier, NotWhole};
 use crate::normal::{Normal, NormalRecord, Unusable};
 
-const FILE: Checked = Checked { name: "normal", format: 3 };
+const FILE: Checked = Checked { name: "normal", format: 3, earlier: &[FORMAT_2] };
+
+/// Of before rises were judged a second time, when every zone has settled.
+const FORMAT_2: Earlier = Earlier { format: 2, without: ",\"settled_rises\":null" };
 
 /// Why a file was refused.
 #[derive(Debug, Error)]

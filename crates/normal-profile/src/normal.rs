@@ -119,6 +119,7 @@ pub struct NormalRecord {
     /// What practice makes of a rise when it has just reached a zone; none with too few rises.
     pub rises: Option<RisePractice>,
     /// The same some minutes after it has reached every zone.
+    #[serde(default)]
     pub settled_rises: Option<RisePractice>,
     /// Every rise in history, in order of time, and what became of it.
     pub rise_history: Vec<JudgedRise>,

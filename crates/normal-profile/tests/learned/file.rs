@@ -84,3 +84,24 @@ fn a_retired_normal_stays_retired() {
         "normal tunnel-1/T800/3 was retired by E. Marsh at 2025-11-02; learn a new version instead of approving it again"
     );
 }
+
+/// Kept as the program of format 2 wrote it; what it expected then, as that program printed it.
+#[test]
+fn a_normal_of_an_earlier_format_stays_in_use() {
+    let kept = include_str!("../data/normal-format-2.json");
+    let normal = Normal::from_json(kept).unwrap();
+    assert_eq!(normal.key().to_string(), "tunnel-1/T800/3");
+    assert!(matches!(normal.record().standing, Standing::Approved { .. }));
+    let expected = normal.expect(MetrePerMinute(1.3));
+    let humidity: Vec<f64> = expected.zones.iter().map(|zone| zone.ln_humidity.mean).collect();
+    assert_eq!(humidity, [-1.043630385463851, -1.3390840536310842, -1.6147534914656771]);
+    let change = normal.expect_change(MetrePerMinute(1.2), MetrePerMinute(1.3));
+    assert_eq!(change.mean, [0.013500767299935735, 0.017862622337565717, 0.024859316480884915]);
+
+    let written = normal.to_json();
+    assert!(written.contains("\"format\": 3"), "from now on it is a file of today");
+    assert_eq!(Normal::from_json(&written).unwrap().record(), normal.record());
+    let edited = kept.replacen("-1.0", "-1.1", 1);
+    assert_ne!(edited, kept);
+    assert!(matches!(Normal::from_json(&edited), Err(FileError::NotWhole(NotWhole::Changed { .. }))));
+}

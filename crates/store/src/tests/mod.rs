@@ -10,6 +10,7 @@ mod fixture;
 mod keeping;
 mod model;
 mod notices;
+mod older;
 mod outside;
 mod rates;
 mod sealing;
