@@ -24,6 +24,16 @@ fn a_second_backfill_stores_nothing_and_rejected_rows_are_written_down() {
 }
 
 #[test]
+fn a_reader_that_goes_away_is_no_failure() {
+    let place = Plant::new();
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let status =
+        place.program(&["air", "--temperature", "220degC", "--moisture", "40%"]).stdout(writer).status().unwrap();
+    assert_eq!(status.code(), Some(0));
+}
+
+#[test]
 fn what_has_no_data_says_so_with_status_3_and_what_is_wrong_with_status_2() {
     let place = Plant::new();
     for arguments in [&["alerts"][..], &["learn"], &["normals"], &["shifts"], &["replay"]] {

@@ -22,7 +22,7 @@ fn the_store_is_described_verified_and_copied_beside_the_service() {
 
     let copy = place.path("copy");
     let copy = copy.to_str().unwrap();
-    assert!(place.printed(&["store", "backup", copy]).contains("copied the database"));
+    assert!(place.printed(&["store", "backup", copy]).contains(": the database, "));
     let copied: Value =
         serde_json::from_str(&place.printed(&["store", "--data-dir", copy, "--format", "json"])).unwrap();
     assert_eq!(copied["readings"], described["readings"]);

@@ -17,6 +17,7 @@ mod plant;
 mod process;
 mod rate;
 mod reload;
+mod restore;
 mod slip;
 mod transit;
 mod twice;

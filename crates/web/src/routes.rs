@@ -69,14 +69,8 @@ pub(crate) async fn status(State(app): State<App>) -> Response {
 }
 
 async fn metrics(State(app): State<App>) -> Response {
-    let text = (app.sources.metrics)();
-    // OpenMetrics text ends with this mark, the older text format has none.
-    let content_type = if text.trim_end().ends_with("# EOF") {
-        "application/openmetrics-text; version=1.0.0; charset=utf-8"
-    } else {
-        "text/plain; version=0.0.4; charset=utf-8"
-    };
-    ([(header::CONTENT_TYPE, content_type)], text).into_response()
+    let format = "application/openmetrics-text; version=1.0.0; charset=utf-8";
+    ([(header::CONTENT_TYPE, format)], (app.sources.metrics)()).into_response()
 }
 
 async fn readiness(State(app): State<App>) -> Result<&'static str, Problem> {

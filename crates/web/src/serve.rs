@@ -23,7 +23,7 @@ const GRACE: Duration = Duration::from_millis(800);
 /// Questions that the program is asked at once. Each may read the store for seconds.
 const QUESTIONS: usize = 2;
 
-/// Writes the metrics as they are now, in the text format of Prometheus or OpenMetrics.
+/// Writes the metrics as they are now, in the text format of OpenMetrics.
 pub type Metrics = dyn Fn() -> String + Send + Sync;
 
 /// Makes the sheet of a shift (line, date as `YYYY-MM-DD`, shift) as a page that needs nothing else; none if there

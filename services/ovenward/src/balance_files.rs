@@ -11,7 +11,7 @@ use balance::Balance;
 use normal_profile::{Normal, NormalKey};
 use reading::LineIndex;
 
-use crate::normal_files::{copy_all, file_of, write_whole};
+use crate::normal_files::{file_of, write_whole};
 
 /// Balances by line and product.
 pub type Balances = HashMap<(LineIndex, Arc<str>), Balance>;
@@ -27,14 +27,6 @@ impl BalanceFiles {
     #[must_use]
     pub fn new(data_dir: &Path) -> Self {
         Self { folder: data_dir.join("balances") }
-    }
-
-    /// Copies every balance into another data directory.
-    ///
-    /// # Errors
-    /// One cannot be read or written.
-    pub fn copy_to(&self, data_dir: &Path) -> Result<()> {
-        copy_all(&self.folder, &Self::new(data_dir).folder).map(|_| ())
     }
 
     /// Writes a balance.

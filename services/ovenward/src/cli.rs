@@ -9,7 +9,7 @@ use reading::Timestamp;
 use crate::commands;
 use crate::config::{self, Settings};
 use crate::failure::Failure;
-use crate::{air, check, demo, telemetry};
+use crate::{air, check, data_owner, demo, telemetry};
 
 /// Listens to tunnel ovens and says when one is overloaded.
 ///
@@ -38,7 +38,7 @@ pub struct Common {
     /// Where data is kept, instead of where the config says.
     #[arg(long, global = true, value_name = "DIR")]
     pub data_dir: Option<PathBuf>,
-    /// How logs are written to stderr.
+    /// How logs are written: to stderr, or to the journal of systemd.
     #[arg(long, global = true, value_enum, default_value_t = LogFormat::Text)]
     pub log_format: LogFormat,
 }
@@ -50,6 +50,8 @@ pub enum LogFormat {
     Text,
     /// One JSON object a line.
     Json,
+    /// To the journal of systemd, each with its level.
+    Journal,
 }
 
 #[derive(Debug, Subcommand)]
@@ -156,6 +158,7 @@ impl Common {
         if let Some(data_dir) = &self.data_dir {
             settings.data_dir.clone_from(data_dir);
         }
+        data_owner::not_as_root(&settings.data_dir)?;
         Ok(settings)
     }
 }

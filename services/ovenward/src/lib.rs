@@ -18,12 +18,14 @@
 pub mod air;
 mod alert_desk;
 mod api;
+mod backup;
 pub mod balance_files;
 mod certificates;
 pub mod check;
 pub mod cli;
 pub mod commands;
 pub mod config;
+mod data_owner;
 mod database;
 pub mod demo;
 mod edge_nodes;

@@ -1,7 +1,8 @@
 //! The program `ovenward`.
 
+use std::cell::Cell;
 use std::ffi::OsString;
-use std::io::{self, Write};
+use std::io::{self, ErrorKind, Write};
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -9,17 +10,42 @@ use ovenward::cli::Cli;
 use ovenward::failure::Failure;
 
 fn main() -> ExitCode {
-    let mut out = io::BufWriter::new(io::stdout().lock());
+    let reader_left = Cell::new(false);
+    let mut out = io::BufWriter::new(Results { to: io::stdout().lock(), reader_left: &reader_left });
     let result = Cli::parse_from(arguments()).run(&mut out);
-    // A reader that has gone away (`| head`) wants no more.
-    let _ = out.flush();
+    let result = result.and_then(|()| Ok(out.flush()?));
     match result {
         Ok(()) => ExitCode::SUCCESS,
+        Err(_) if reader_left.get() => ExitCode::SUCCESS,
         Err(failure) => {
             // Faults of a config begin with file and line, where editors look for them.
             let name = if matches!(failure, Failure::Config(_)) { "" } else { "ovenward: " };
             let _ = writeln!(io::stderr(), "{name}{failure}");
             ExitCode::from(failure.status())
+        }
+    }
+}
+
+/// Standard output. It remembers that its reader has gone away (`| head`): who wants no more was served.
+struct Results<'a, W> {
+    to: W,
+    reader_left: &'a Cell<bool>,
+}
+
+impl<W: Write> Write for Results<'_, W> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.to.write(bytes).inspect_err(|error| self.note(error))
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.to.flush().inspect_err(|error| self.note(error))
+    }
+}
+
+impl<W> Results<'_, W> {
+    fn note(&self, error: &io::Error) {
+        if error.kind() == ErrorKind::BrokenPipe {
+            self.reader_left.set(true);
         }
     }
 }

@@ -25,14 +25,6 @@ impl NormalFiles {
         Self { folder: data_dir.join("normals") }
     }
 
-    /// Copies every normal into another data directory. Returns how many.
-    ///
-    /// # Errors
-    /// One cannot be read or written.
-    pub fn copy_to(&self, data_dir: &Path) -> Result<usize> {
-        copy_all(&self.folder, &Self::new(data_dir).folder)
-    }
-
     /// Every normal, by line, product and version. A file that cannot be read is reported and left
     /// out: one damaged file must not blind the other ovens.
     ///
@@ -147,17 +139,6 @@ fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
     }
     paths.sort();
     Ok(paths)
-}
-
-/// Copies every file of what was learned from one folder to another. Returns how many.
-pub(crate) fn copy_all(folder: &Path, copies: &Path) -> Result<usize> {
-    let paths = files_below(folder)?;
-    for path in &paths {
-        let copy = copies.join(path.strip_prefix(folder)?);
-        let copied = fs::create_dir_all(copy.parent().unwrap_or(copies)).and_then(|()| fs::copy(path, &copy));
-        copied.with_context(|| format!("cannot copy {} to {}", path.display(), copy.display()))?;
-    }
-    Ok(paths.len())
 }
 
 /// Whether a normal is in use.

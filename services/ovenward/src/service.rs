@@ -177,8 +177,14 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     };
     let intake = tokio::spawn(intake.run(events));
     let recovery = tokio::spawn(recovery::recover(store.clone(), troubles.clone(), stopped.clone()));
-    let keeping =
-        KeepingLoop { settings: settings.store, store: store.clone(), clock, troubles: troubles.clone(), kept };
+    let keeping = KeepingLoop {
+        settings: settings.store,
+        store: store.clone(),
+        clock,
+        troubles: troubles.clone(),
+        figures: figures.clone(),
+        kept,
+    };
     let keeping = tokio::spawn(keeping.run(stopped.clone()));
     let looking_after = certificate::look_after(certificate.clone(), troubles.clone(), stopped.clone());
     let looking_after = tokio::spawn(looking_after);

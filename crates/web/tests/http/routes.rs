@@ -53,14 +53,6 @@ fn the_status_is_json_with_nulls_for_what_nobody_knows() {
 }
 
 #[test]
-fn metrics_say_which_text_format_they_are() {
-    let old = Served::new(millbrook::calm(), |sources| sources.metrics = Arc::new(|| "readings_total 1\n".to_owned()));
-    let answer = old.get("/metrics");
-    assert_eq!(answer.header("content-type"), "text/plain; version=0.0.4; charset=utf-8");
-    assert_eq!(answer.body, "readings_total 1\n");
-}
-
-#[test]
 fn a_service_that_is_not_ready_says_why() {
     let problem = Served::new(millbrook::trouble(), |_| {}).get("/readyz").problem(503);
     assert!(problem["problems"][0].as_str().unwrap().starts_with("No connection to the broker"), "{problem}");

@@ -3,7 +3,6 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use anyhow::Context;
 use clap::{Args, Subcommand};
 use reading::Timestamp;
 use serde::Serialize;
@@ -11,10 +10,9 @@ use serde_json::json;
 use store::{Finding, Gap, Store};
 
 use super::TextOrJson;
-use crate::balance_files::BalanceFiles;
+use crate::backup::{Copied, back_up};
 use crate::config::Settings;
 use crate::failure::Failure;
-use crate::normal_files::NormalFiles;
 
 /// What to do with the store.
 #[derive(Debug, Args)]
@@ -30,7 +28,8 @@ pub struct StoreArguments {
 enum StoreCommand {
     /// Look whether everything is as it was stored; put right what is safe, and name the rest.
     Verify,
-    /// Copy the store into a folder while the service runs; again copies only what is new.
+    /// Copy the store and what stands beside it into a folder while the service runs; again copies only what is new of
+    /// the store.
     Backup {
         /// The folder, of this copy alone.
         #[arg(value_name = "DIR")]
@@ -146,23 +145,21 @@ fn verify(store: &Store, text: bool, out: &mut dyn Write) -> Result<(), Failure>
 }
 
 fn backup(store: &Store, settings: &Settings, to: &Path, text: bool, out: &mut dyn Write) -> Result<(), Failure> {
-    let done = store.backup(to)?;
-    let normals = NormalFiles::new(&settings.data_dir).copy_to(to).context("the normals were not copied")?;
-    BalanceFiles::new(&settings.data_dir).copy_to(to).context("the balances were not copied")?;
+    let Copied { store: done, files } = back_up(store, &settings.data_dir, to)?;
     if text {
         let bytes = megabytes(done.bytes);
         writeln!(
             out,
-            "copied the database, {} segments ({bytes}) and {normals} normals to {}",
-            done.copied,
-            to.display()
+            "copied to {}: the database, {} segments ({bytes}), {files} files beside them",
+            to.display(),
+            done.copied
         )?;
         writeln!(out, "removed {} segments that the store no longer has", done.removed)?;
         writeln!(out, "to look whether the copy is whole: ovenward --data-dir {} store verify", to.display())?;
         return Ok(());
     }
     print_json(
-        &json!({ "to": to, "segments_copied": done.copied, "bytes_copied": done.bytes, "segments_removed": done.removed, "normals": normals }),
+        &json!({ "to": to, "segments_copied": done.copied, "bytes_copied": done.bytes, "segments_removed": done.removed, "files_copied": files }),
         out,
     )
 }

@@ -10,6 +10,7 @@ use tokio::sync::watch;
 use web::StoreStatus;
 
 use super::clock::PlantClock;
+use super::figures::Figures;
 use super::troubles::{Troubles, Work};
 use crate::config::StoreSettings;
 
@@ -25,6 +26,7 @@ pub(crate) struct KeepingLoop {
     pub(crate) store: Store,
     pub(crate) clock: PlantClock,
     pub(crate) troubles: Arc<Troubles>,
+    pub(crate) figures: Arc<Figures>,
     pub(crate) kept: watch::Sender<StoreStatus>,
 }
 
@@ -37,6 +39,9 @@ impl KeepingLoop {
                 let began = Instant::now();
                 if began >= measure {
                     if let Some(status) = self.troubles.note(Work::Measuring, self.measured()) {
+                        if let Some(free) = status.free_bytes {
+                            self.figures.set("ovenward_disk_free_bytes", free as f64);
+                        }
                         self.kept.send_replace(status);
                     }
                     measure = Instant::now() + began.elapsed() * MEASURED_FOR;
