@@ -64,7 +64,7 @@ impl Default for Figures {
         };
         let (rejected, notices) = (by_label(REJECTED), by_label(NOTICES));
         for result in ["taken", "failed", "refused"] {
-            notices.get_or_create(&[("result", result)]);
+            notices.get_or_create(&[("result", result)]).inc_by(0);
         }
         let counters = COUNTERS.map(|(name, help)| {
             let counter = Counter::default();
