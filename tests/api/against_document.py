@@ -1,5 +1,6 @@
 """Asks the running program what its OpenAPI document allows and what it does not: no server error, no answer that the
-document does not name. The same questions each time, of a store that holds an invented day; there is no broker."""
+document does not name. The same questions each time, of a store that holds an invented day; there is no broker. Its figures
+are read by a strict parser of OpenMetrics that is not ours."""
 
 import argparse
 import pathlib
@@ -10,6 +11,8 @@ import sys
 import tempfile
 import time
 import urllib.request
+
+from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 CHECKS = "not_a_server_error,status_code_conformance,content_type_conformance,response_schema_conformance"
@@ -35,6 +38,17 @@ def wait_until_up(base):
     sys.exit(f"the service does not answer after {PATIENCE_S} s")
 
 
+def check_figures(base):
+    """The parser refuses text that is not OpenMetrics: a name without its suffix or unit, a missing end."""
+    with urllib.request.urlopen(f"{base}/metrics", timeout=5) as answer:
+        assert answer.headers["content-type"].startswith("application/openmetrics-text"), answer.headers
+        families = {family.name: family for family in text_string_to_metric_families(answer.read().decode())}
+    assert families["ovenward_readings_stored"].type == "counter", families.keys()
+    assert families["ovenward_commit_seconds"].unit == "seconds"
+    assert all(name.startswith("ovenward_") and family.documentation for name, family in families.items())
+    print(f"{len(families)} figures, in OpenMetrics")
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--binaries", required=True, type=pathlib.Path, help="the folder of the built programs")
@@ -52,6 +66,7 @@ def main():
             service = subprocess.Popen([*program, "serve"], cwd=folder, stderr=log)
         try:
             wait_until_up(base)
+            check_figures(base)
             asked = subprocess.run(
                 [
                     pathlib.Path(sys.executable).with_name("schemathesis"),

@@ -1,6 +1,7 @@
 """A Debian of its own: a root made by apt, booted with systemd in namespaces, with no network but its own loopback."""
 
 import pathlib
+import platform
 import shutil
 import subprocess
 import tempfile
@@ -16,6 +17,11 @@ def sources():
     return modern if modern.exists() else pathlib.Path("/etc/apt/sources.list")
 
 
+def release():
+    """What this machine's own Debian is called."""
+    return platform.freedesktop_os_release()["VERSION_CODENAME"]
+
+
 def may_boot():
     """Whether this machine lets anybody mount and make namespaces."""
     tried = subprocess.run(["unshare", "--mount", "--pid", "--net", "--fork", "true"], capture_output=True)
@@ -28,7 +34,7 @@ def archive(kept_in):
     if not made.exists():
         unfinished = kept_in / "unfinished.tar"
         unfinished.unlink(missing_ok=True)
-        command = ["mmdebstrap", "--quiet", "--variant=minbase", f"--include={PACKAGES}", "bookworm", unfinished, sources()]
+        command = ["mmdebstrap", "--quiet", "--variant=minbase", f"--include={PACKAGES}", release(), unfinished, sources()]
         subprocess.run(command, check=True)
         unfinished.rename(made)
     return made
