@@ -13,6 +13,7 @@ mod energy;
 mod explain;
 mod history;
 mod keeping;
+mod lake;
 mod plant;
 mod process;
 mod rate;

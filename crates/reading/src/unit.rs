@@ -14,6 +14,12 @@ impl Unit {
         Self { name, factor, offset: 0.0 }
     }
 
+    /// `(factor, offset)` of the way to the unit used for calculation, for whoever goes it elsewhere.
+    #[must_use]
+    pub fn to_base_by(self) -> (f64, f64) {
+        (self.factor, self.offset)
+    }
+
     /// The value in the unit used for calculation (the first one of the quantity).
     #[must_use]
     pub fn to_base(self, value: f64) -> f64 {

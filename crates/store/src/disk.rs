@@ -116,6 +116,15 @@ pub(crate) struct Content {
     pub(crate) checksum: i64,
 }
 
+impl Content {
+    /// Of what has been read already.
+    pub(crate) fn of(bytes: &[u8]) -> Self {
+        let mut checksum = XxHash64::with_seed(0);
+        checksum.write(bytes);
+        Self { bytes: bytes.len() as u64, checksum: checksum.finish().cast_signed() }
+    }
+}
+
 impl Output {
     /// Makes the content safe. Gives what was meant to be written, whatever the disk made of it.
     pub(crate) fn sync(&self) -> io::Result<Content> {

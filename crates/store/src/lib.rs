@@ -29,6 +29,7 @@ mod readings;
 mod retention;
 mod schema;
 mod seal;
+mod sealed;
 mod sealed_keys;
 mod segment;
 mod series;
@@ -54,5 +55,6 @@ pub use quarantine::{QUARANTINE_AGE, QUARANTINE_PAYLOAD, QUARANTINE_ROWS, Quaran
 pub use rate_book::RateChangeRecord;
 pub use readings::Readings;
 pub use seal::{SEAL_AFTER, Sealed};
+pub use sealed::SealedFile;
 pub use tags::Tag;
 pub use verify::Finding;

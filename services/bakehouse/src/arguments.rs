@@ -5,8 +5,8 @@ use std::io::BufWriter;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use anyhow::{Context, Result};
-use bakehouse::{Bakery, BrokerAddress, Draw, Event, PayloadStyle, Schedule, Simulation, write_labels};
+use anyhow::{Context, Result, ensure};
+use bakehouse::{Bakery, BrokerAddress, Draw, Event, PayloadStyle, Schedule, Shift, Simulation, What, write_labels};
 use chrono::{DateTime, TimeDelta, Utc};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
@@ -156,6 +156,10 @@ pub(crate) struct Plant {
     /// Rises a day and line that no crew matches.
     #[arg(long, default_value_t = 0.3)]
     unmatched_per_day: f64,
+    /// Steam on every line throughout, % more than what crews set, below 0 less (-100 to 300): ovens that differ from
+    /// others of their kind.
+    #[arg(long, default_value_t = 0.0, allow_negative_numbers = true)]
+    steam_by_pct: f64,
     /// Where to write what really happened, one JSON event a line.
     #[arg(long)]
     labels: Option<PathBuf>,
@@ -183,7 +187,15 @@ impl Plant {
     pub(crate) fn start(&self, from: DateTime<Utc>, lasts: TimeDelta) -> Result<Simulation> {
         let bakery = self.bakery();
         let draw = Draw { unmatched_per_day: self.unmatched_per_day, ..Draw::default() };
-        let schedule = Schedule::drawn(&bakery, &draw, self.seed, from, from + lasts);
+        let mut schedule = Schedule::drawn(&bakery, &draw, self.seed, from, from + lasts);
+        if self.steam_by_pct != 0.0 {
+            let by_pct = self.steam_by_pct;
+            ensure!((-100.0..=300.0).contains(&by_pct), "--steam-by-pct {by_pct} is not within -100 to 300");
+            for line in &bakery.lines {
+                let (shift, over) = (Shift::Steam { by_pct }, TimeDelta::seconds(1));
+                schedule.add(&line.id, from, What::Disturbance { shift, over, lasts });
+            }
+        }
         if let Some(path) = &self.labels {
             write_labels_to(path, &schedule.events())?;
         }

@@ -78,3 +78,27 @@ fn transit_writes_a_run_through_the_oven_and_a_dead_injector_leaves_its_mark() {
     assert_eq!(no_line.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&no_line.stderr).contains("the bakery has no line x"));
 }
+
+#[test]
+fn steam_that_is_taken_away_shows_in_its_flow_and_in_zone_1() {
+    let folder = tempfile::tempdir().unwrap();
+    let mean = |by_pct: &str, tag: &str| {
+        let path = folder.path().join("readings.csv").display().to_string();
+        let plant =
+            ["csv", "--bakery", "tunnel-1", "--from", "2026-11-02T06:00:00Z", "--days", "0.1", "--interval", "60"];
+        let done = bakehouse(&[&plant[..], &["--steam-by-pct", by_pct, "--out", &path]].concat());
+        assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+        let written = fs::read_to_string(&path).unwrap();
+        let of_tag = written.lines().filter_map(|row| row.split_once(tag)?.1.parse::<f64>().ok());
+        let values: Vec<f64> = of_tag.collect();
+        values.iter().sum::<f64>() / values.len() as f64
+    };
+    let steam = |by_pct: &str| mean(by_pct, ",mill/tunnel-1/steam,");
+    let share = steam("-50") / steam("0");
+    assert!((0.45..0.55).contains(&share), "{share}");
+    let dew_point = |by_pct: &str| mean(by_pct, ",mill/tunnel-1/z1/dew,");
+    assert!(dew_point("-50") < dew_point("0") - 1.0);
+
+    let too_much = bakehouse(&["csv", "--from", "2026-11-02T06:00:00Z", "--steam-by-pct", "-101", "--out", "x"]);
+    assert!(String::from_utf8_lossy(&too_much.stderr).contains("-100 to 300"));
+}

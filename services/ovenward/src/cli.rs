@@ -62,8 +62,8 @@ enum Command {
     Serve(commands::ServeArguments),
     /// Read the config and say every fault at once.
     Check {
-        /// Try the broker as well, whether it keeps what waits, whoever is told of alerts, and the database of [sql]; nothing
-        /// is sent or changed.
+        /// Try the broker as well, whether it keeps what waits, whoever is told of alerts, the database of [sql], and the
+        /// lake; nothing stays there.
         #[arg(long)]
         connect: bool,
     },
@@ -95,6 +95,8 @@ enum Command {
     },
     /// What is kept and how much room it takes; verify it, back it up.
     Store(commands::StoreArguments),
+    /// The lake of all plants: what of this site is there and what waits; send it, verify it.
+    Lake(commands::LakeArguments),
     /// Payloads that gave no reading; read them again after the config was put right.
     Quarantine(commands::QuarantineArguments),
     /// The run of a travelling logger, laid on the zones; keep runs and compare them.
@@ -131,7 +133,8 @@ impl Cli {
                 // Whatever is wrong with one, the others are tried as well.
                 let broker = commands::check_broker(&settings, out);
                 let receivers = commands::check_receivers(&settings, out);
-                Failure::all([broker, receivers, commands::check_database(&settings, out)])
+                let database = commands::check_database(&settings, out);
+                Failure::all([broker, receivers, database, commands::check_lake(&settings, out)])
             }
             Command::Backfill(arguments) => commands::backfill(&common.settings()?, &arguments, out),
             Command::Learn(arguments) => commands::learn(&common.settings()?, &arguments, out),
@@ -144,6 +147,7 @@ impl Cli {
             Command::Rate(arguments) => commands::rate(&common.settings()?, &arguments, out),
             Command::Sql { what } => commands::sql(&common.settings()?, &what, out),
             Command::Store(arguments) => commands::store(&common.settings()?, &arguments, out),
+            Command::Lake(arguments) => commands::lake(&common.settings()?, &arguments, out),
             Command::Quarantine(arguments) => commands::quarantine(&common.settings()?, &arguments, out),
             Command::Transit(arguments) => commands::transit(&common.settings()?, &arguments, out),
             Command::User { what } => commands::user(&common.settings()?, &what, out),

@@ -19,6 +19,7 @@ mod energy;
 mod fault;
 mod identity;
 mod key;
+mod lake;
 mod leaf;
 mod learning;
 mod limits;
@@ -46,6 +47,7 @@ pub use console::ConsoleSettings;
 pub use costs::Costs;
 pub use energy::EnergyConfig;
 pub use fault::{ConfigFaults, Fault};
+pub use lake::LakeSettings;
 pub use publish::PublishSettings;
 pub use sparkplug::SparkplugSettings;
 pub use sql::SqlSettings;
@@ -83,6 +85,8 @@ pub struct Settings {
     pub energy: EnergyConfig,
     /// Who is told of alerts, beside MQTT and the console.
     pub receivers: Vec<notice::Receiver>,
+    /// Where what is sealed is copied to for all plants together; nowhere, if the config does not say.
+    pub lake: Option<LakeSettings>,
     /// How Sparkplug B edge nodes are dealt with.
     pub sparkplug: SparkplugSettings,
     /// The PostgreSQL database that is written to, if the config names one.

@@ -13,7 +13,8 @@
 //!
 //! [`service`] runs day and night, [`commands`] are what a person asks for, [`demo`] is a whole
 //! bakery on one machine, [`history`] reads files of readings, `energy` makes records
-//! of what is stored, `transit` looks at a logger's run, [`fits`] tells when a normal no longer fits.
+//! of what is stored, `transit` looks at a logger's run, [`fits`] tells when a normal no longer fits, `lake_copy` brings
+//! days that are over to the lake of all plants.
 
 pub mod air;
 mod alert_desk;
@@ -33,6 +34,7 @@ mod energy;
 pub mod failure;
 pub mod fits;
 pub mod history;
+mod lake_copy;
 pub mod normal_files;
 mod rate_changes;
 pub mod service;

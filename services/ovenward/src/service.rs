@@ -14,6 +14,7 @@ mod host;
 mod intake;
 mod journal;
 mod keeping;
+mod lake;
 mod links;
 mod loads;
 mod lost;
@@ -193,6 +194,8 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
     let telling = tokio::spawn(telling);
     let database = SqlLoop::new(&settings, &plant, &store, figures.clone(), troubles.clone());
     let database = tokio::spawn(SqlLoop::run(database, stopped.clone()));
+    let copying = lake::copy(settings.clone(), store.clone(), clock, troubles.clone(), stopped.clone());
+    let copying = tokio::spawn(copying);
     let shifts =
         ShiftLoop { settings, plant, store, topics: topics.clone(), waiting, figures: figures.clone(), troubles };
     let shifts = tokio::spawn(shifts.run(stopped.clone()));
@@ -218,6 +221,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         recovery,
         looking_after,
         telling,
+        copying,
         web,
         publishing,
         intake_task,
@@ -247,6 +251,7 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         wait(&mut parts.recovery).await;
         wait(&mut parts.looking_after).await;
         wait(&mut parts.telling).await;
+        wait(&mut parts.copying).await;
         wait(&mut parts.web).await;
     };
     let in_time = tokio::time::timeout(DEADLINE, orderly).await.is_ok();
@@ -270,6 +275,7 @@ struct Parts {
     recovery: JoinHandle<()>,
     looking_after: JoinHandle<()>,
     telling: JoinHandle<()>,
+    copying: JoinHandle<()>,
     web: JoinHandle<std::io::Result<()>>,
     publishing: JoinHandle<()>,
     intake_task: JoinHandle<()>,
@@ -289,6 +295,7 @@ impl Parts {
             ended = &mut self.recovery => ("recovery of the store", cause(ended.map_err(Into::into))),
             ended = &mut self.looking_after => ("looking after the certificate", cause(ended.map_err(Into::into))),
             ended = &mut self.telling => ("telling people of alerts", cause(ended.map_err(Into::into))),
+            ended = &mut self.copying => ("copying to the lake", cause(ended.map_err(Into::into))),
             ended = &mut self.web => ("the status page", cause(ended.map_err(Into::into).and_then(|result| Ok(result?)))),
             ended = &mut self.publishing => ("the publishing client", cause(ended.map_err(Into::into))),
             ended = &mut self.intake_task => ("the receiving client", cause(ended.map_err(Into::into))),

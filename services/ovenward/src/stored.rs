@@ -7,7 +7,7 @@ use std::sync::Arc;
 use alert::DetectionSettings;
 use anyhow::Result;
 use reading::{LineIndex, LineSeries, Plant, RunningState, ShiftInstance, Span, Timestamp, Window, WindowBuilder};
-use shift_profile::{ShiftProfileRow, shift_profile, stretches};
+use shift_profile::{ShiftProfileRow, Stretch, shift_profile, stretches};
 use store::{AlertQuery, Gap, GapCause, Store};
 
 use crate::normal_files::NormalFiles;
@@ -58,10 +58,19 @@ pub(crate) fn laid_on_windows<E>(
     Ok(windows)
 }
 
+/// What one line baked in one shift.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShiftBaking {
+    /// The profile table.
+    pub rows: Vec<ShiftProfileRow>,
+    /// When what was baked; may reach beyond the end of the shift.
+    pub stretches: Vec<Stretch>,
+}
+
 /// The profile table of one shift of one line, alerts and normal included.
 ///
 /// # Errors
-/// The store or the normals cannot be read, or the table cannot be computed.
+/// As [`shift_baking`].
 pub fn shift_table(
     store: &Store,
     normals: &NormalFiles,
@@ -70,9 +79,25 @@ pub fn shift_table(
     shift: &ShiftInstance,
     settings: &DetectionSettings,
 ) -> Result<Vec<ShiftProfileRow>> {
+    Ok(shift_baking(store, normals, plant, line, shift, settings)?.rows)
+}
+
+/// The profile table of one shift of one line, alerts and normal included, and the stretches of baking it is made of.
+///
+/// # Errors
+/// The store or the normals cannot be read, or the table cannot be computed.
+pub fn shift_baking(
+    store: &Store,
+    normals: &NormalFiles,
+    plant: &Arc<Plant>,
+    line: LineIndex,
+    shift: &ShiftInstance,
+    settings: &DetectionSettings,
+) -> Result<ShiftBaking> {
     let readings = store.series(line, shift.starts - LEAD, shift.ends)?;
     let windows = laid_on_windows(plant, line, shift.starts, settings, [anyhow::Ok(&readings)])?;
-    let mut rows = shift_profile(plant, line, shift, &readings.numbers, &stretches(&windows))?;
+    let stretches = stretches(&windows);
+    let mut rows = shift_profile(plant, line, shift, &readings.numbers, &stretches)?;
     let approved = normals.approved(plant)?;
     let query = AlertQuery {
         from: Some(shift.starts),
@@ -92,7 +117,7 @@ pub fn shift_table(
         let scores: Vec<f64> = observations.iter().map(|window| normal.departure(window).normal_score).collect();
         row.departure = (!scores.is_empty()).then(|| normal_profile::statistics::median(&scores));
     }
-    Ok(rows)
+    Ok(ShiftBaking { rows, stretches })
 }
 
 /// Minutes of a shift of which readings were lost on their way here, by the product that was being baked as each such

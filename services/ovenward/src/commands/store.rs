@@ -164,10 +164,10 @@ fn backup(store: &Store, settings: &Settings, to: &Path, text: bool, out: &mut d
     )
 }
 
-fn print_json(value: &impl Serialize, out: &mut dyn Write) -> Result<(), Failure> {
+pub(super) fn print_json(value: &impl Serialize, out: &mut dyn Write) -> Result<(), Failure> {
     Ok(writeln!(out, "{}", serde_json::to_string_pretty(value)?)?)
 }
 
-fn megabytes(bytes: u64) -> String {
+pub(super) fn megabytes(bytes: u64) -> String {
     format!("{:.1} MB", bytes as f64 / 1e6)
 }

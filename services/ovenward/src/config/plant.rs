@@ -10,7 +10,7 @@ use super::publish::PublishSettings;
 use super::section::Section;
 use super::signal::Placed;
 use super::{
-    Settings, broker, console, costs, detection, energy, learning, line, mail, notify, product, publish, shelves,
+    Settings, broker, console, costs, detection, energy, lake, learning, line, mail, notify, product, publish, shelves,
     shift, signals, site, sparkplug, sql, store,
 };
 
@@ -44,6 +44,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let notify_section = root.section("notify");
     let names = names(&lines, shifts_are_whole, &calendar);
     let receivers = notify::read_all(&notify_section, mail_server.as_ref(), &mail_section, &names);
+    let lake = lake::read(&root.section("lake"));
     let sparkplug_section = root.section("sparkplug");
     let sparkplug = sparkplug::read(&sparkplug_section, site.as_ref().map_or("site", |site| &site.id));
     let sql = sql::read(&root.section("sql"));
@@ -89,6 +90,7 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         costs,
         energy,
         receivers,
+        lake,
         sparkplug,
         sql,
     })

@@ -35,6 +35,8 @@ pub(crate) enum Work {
     Fits,
     /// Looking at what came of rate changes.
     FollowUps,
+    /// Copying what is sealed to the lake of all plants.
+    Lake,
     /// Reading the approved normals.
     ReadingNormals,
     /// Telling people of alerts by webhook and mail.
@@ -48,7 +50,10 @@ pub(crate) enum Work {
 impl Work {
     /// Whether the service does its whole work all the same, and the plant's people have something to do.
     fn is_notice(self) -> bool {
-        matches!(self, Self::NamingMetrics | Self::Connecting | Self::Measuring | Self::Notices | Self::Database)
+        matches!(
+            self,
+            Self::NamingMetrics | Self::Connecting | Self::Measuring | Self::Notices | Self::Database | Self::Lake
+        )
     }
 
     /// What does not happen, and what happens instead.
@@ -71,6 +76,7 @@ impl Work {
             Self::Fits => "whether the normals still fit cannot be told",
             Self::FollowUps => "what came of rate changes cannot be looked at yet",
             Self::Notices => "somebody cannot be told of alerts, it is tried again",
+            Self::Lake => "the lake does not get what is sealed, it is kept here and sent later",
             Self::Certificate => "the certificate of the console needs a person, the last that was whole is shown",
             Self::Database => "nothing is written into the database, what it lacks is in the store",
             Self::ReadingNormals => "the approved normals cannot be read, those read before are used",

@@ -125,6 +125,7 @@ fn the_defaults_that_the_example_shows_are_the_defaults() {
     assert_eq!(shown.energy, plain.energy);
     assert_eq!(shown.store, plain.store);
     assert_eq!(shown.console, plain.console);
+    assert_eq!(shown.lake, plain.lake);
     assert_eq!(shown.sparkplug, plain.sparkplug);
     assert_eq!(format!("{:?}", shown.broker), format!("{:?}", plain.broker));
 }
@@ -139,7 +140,7 @@ fn the_smallest_config_has_working_defaults() {
     assert_eq!(settings.detection, alert::DetectionSettings::default());
     assert_eq!(settings.learning, normal_profile::LearnSettings::default());
     assert_eq!((settings.store.keep_days, settings.store.keep_bytes), (None, None));
-    assert_eq!(settings.costs, None);
+    assert_eq!((settings.costs, settings.lake), (None, None));
     assert_eq!(settings.plant.lines[0].name, "tunnel-1");
     assert_eq!(settings.plant.shifts.names().map(|name| &**name).collect::<Vec<_>>(), ["day"]);
 }

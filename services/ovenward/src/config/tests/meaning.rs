@@ -180,3 +180,19 @@ fn a_sparkplug_metric_has_its_name_in_the_tag_and_stands_until_its_node_is_gone(
     assert_eq!(settings.plant.signals.topics(), ["mill/tunnel-1/band"]);
     assert_eq!(settings.sparkplug.host, None, "nobody is asked unless the config says so");
 }
+
+#[test]
+fn a_lake_is_its_place_its_key_and_how_often() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("lake-key"), "secret").unwrap();
+    let config =
+        |lake: &str| parse(&format!("{SMALLEST}\n[lake]\n{lake}"), &folder.path().join("plant.toml")).unwrap().lake;
+    assert_eq!(config(""), None, "a section without a url names no lake");
+    let lake =
+        config("url = \"s3://fleet/ovens\"\nkey_id = \"millbrook\"\nkey_file = \"lake-key\"\nevery_min = 2").unwrap();
+    assert_eq!(lake.access.place.to_string(), "s3://fleet/ovens");
+    assert_eq!((lake.access.key_id.as_deref(), lake.every.as_secs()), (Some("millbrook"), 120));
+    assert_eq!(lake.access.key_file, Some(folder.path().join("lake-key")));
+    assert!(!format!("{lake:?}").contains("secret"), "the key itself is read when it is used");
+    assert_eq!(config("url = \"file:///srv/fleet\"").unwrap().every.as_secs(), 600);
+}
