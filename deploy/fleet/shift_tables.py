@@ -12,7 +12,7 @@ plant's service), `normal_id`, `departure` and `alerts` (what detection made of 
 from pyspark.sql import Window
 from pyspark.sql import functions as F
 
-import humidity
+from humidity import with_humidity
 
 SHIFT = ["site", "line", "date", "shift", "product"]
 ZONE = [*SHIFT, "zone"]
@@ -84,15 +84,12 @@ def _measured(tree):
 
 def _with_meaning(baked):
     quantity, value = F.col("quantity"), F.col("base")
-    fraction = humidity.moisture(quantity, value, F.col("pressure_pa"))
     # Of a line that measures its band speed, a bake time that is sent as well says nothing.
     speed = F.when((quantity == "band_speed") & (value >= 0), value).when(
         (quantity == "bake_time") & (value > 0) & F.col("has_speed").isNull(), F.col("length_m") / value
     )
     return (
-        baked.withColumn("fraction", fraction)
-        .withColumn("dew", humidity.dew_point(quantity, value, F.col("fraction"), F.col("pressure_pa")))
-        .withColumn("ratio", humidity.humidity_ratio(F.col("fraction")))
+        with_humidity(baked)
         .withColumn("air", F.when((quantity == "air_temperature") & (value > -273.15), value))
         .withColumn("damper", F.when(quantity == "exhaust_damper", value))
         .withColumn("speed", speed)
@@ -106,7 +103,7 @@ def _by_zone(baked):
         counted.alias("readings"),
         F.avg(moisture).alias("moisture_pct_mean"),
         *(F.percentile(moisture, F.lit(q)).alias(f"moisture_pct_p{q * 100:02.0f}") for q in (0.05, 0.5, 0.95)),
-        F.avg("dew").alias("dew_point_c_mean"),
+        F.avg("dew_point").alias("dew_point_c_mean"),
         F.avg("ratio").alias("humidity_ratio_mean"),
         F.avg("air").alias("air_temperature_c_mean"),
         *(F.percentile("air", F.lit(q)).alias(f"air_temperature_c_p{q * 100:02.0f}") for q in (0.05, 0.95)),
