@@ -42,6 +42,7 @@ def main():
     parser.add_argument("--python", type=Path, default=support.REPOSITORY / "target/fleet/bin", help="where spark-submit is")
     parser.add_argument("--days", type=float, default=1.0)
     parser.add_argument("--interval", type=float, default=1.0, help="seconds between two readings of a signal")
+    parser.add_argument("--cores", type=int, nargs="+", default=[1, 2], help="of the job, one run each")
     asked = parser.parse_args()
     programs = support.programs(asked.binaries)
     print(support.machine(), flush=True)
@@ -59,11 +60,11 @@ def main():
         rows.append(row("lake push, nothing new", cost([*ovenward, "lake", "push"]), readings))
         rows.append(row("lake verify", cost([*ovenward, "lake", "verify"]), readings))
         environment = {**os.environ, "PATH": f"{asked.python}:{os.environ['PATH']}", "SPARK_LOCAL_IP": "127.0.0.1"}
-        for cores in (1, 2):
+        for cores in asked.cores:
             command = [asked.python / "spark-submit", "--master", f"local[{cores}]", "--driver-memory", "2g",
                        "--conf", "spark.ui.enabled=false", "--conf", "spark.sql.shuffle.partitions=4", "--py-files",
                        ",".join(MODULES), "fleet.py", "--lake", f"file://{lake}", "--out", f"file://{place}/out"]  # fmt: skip
-            rows.append(row(f"the job, {cores} cores", cost(command, cwd=JOB, env=environment), readings))
+            rows.append(row(f"the job on {cores}", cost(command, cwd=JOB, env=environment), readings))
         support.table(HEAD, rows)
         sizes = {}
         for file in lake.rglob("*"):
