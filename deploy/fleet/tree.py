@@ -4,10 +4,13 @@ A file that no manifest lists was replaced, or left by a push that was cut off; 
 readings twice. Every object a manifest lists is there: the manifest is written last.
 """
 
+from datetime import date, timedelta
+
 from pyspark.sql import functions as F
 from pyspark.sql import types as T
 
 FORMAT = "ovenward-lake-1"
+LONGEST_SHIFT = timedelta(days=4)
 
 MANIFEST = T.StructType().add("format", "string").add("site", "string").add("date", "string").add(
     "objects", T.ArrayType(T.StructType().add("kind", "string").add("path", "string").add("rows", "long"))
@@ -42,13 +45,13 @@ class Tree:
         foreign = manifests.where(F.col("format").isNull() | (F.col("format") != FORMAT)).limit(1).collect()
         if foreign:
             raise SystemExit(f"{root}: a manifest has the format {foreign[0].format!r}, this job reads {FORMAT!r}")
-        wanted = F.col("date").isNull()
-        in_time = F.lit(True)
-        in_time &= F.col("date") >= first if first else F.lit(True)
-        in_time &= F.col("date") <= last if last else F.lit(True)
-        objects = manifests.where(wanted | in_time).select("site", F.explode("objects").alias("object"))
+        objects = manifests.select("date", F.explode("objects").alias("object"))
         self.paths, self.rows = {}, {}
-        for row in objects.select("site", "object.*").collect():
+        for row in objects.select(F.col("date").alias("day"), "object.*").collect():
+            # A shift that ended on the first day may have begun some days before, over a weekend say.
+            begins = first and (date.fromisoformat(first) - LONGEST_SHIFT * (row.kind == "readings")).isoformat()
+            if row.day and not (begins or row.day) <= row.day <= (last or row.day):
+                continue
             self.paths.setdefault(row.kind, []).append(f"{self.root}/{row.path}")
             self.rows[row.kind] = self.rows.get(row.kind, 0) + (row.rows or 0)
         if "shifts" not in self.paths:
