@@ -1,6 +1,6 @@
 //! Whatever is killed or away while rows are written: in the end they are there, once, as the commands print them.
 
-use std::process::Stdio;
+use std::process::{Command, Stdio};
 use std::time::Duration;
 
 use chrono::TimeDelta;
@@ -69,6 +69,19 @@ fn a_database_that_was_away_for_shifts_lacks_nothing_when_it_is_back() {
     wait_for("the trouble to be over", || !told().contains("into the database"));
 
     written_again_when_readings_came_late(&server, &place);
+    left_when_it_says_nothing(&server, &told);
+}
+
+/// A server that has stopped with the connection open: it is not gone, and answers no more.
+fn left_when_it_says_nothing(server: &Server, told: &dyn Fn() -> String) {
+    let ours = "SELECT pid FROM pg_stat_activity WHERE usename = 'ovenward'";
+    let process = server.psql(ours);
+    let signal = |signal: &str| assert!(Command::new("kill").args([signal, &process]).status().unwrap().success());
+    signal("-STOP");
+    wait_for("the trouble", || told().contains("it has not answered for 30 s"));
+    // It is replaced by another connection, whatever becomes of it.
+    wait_for("the trouble to be over", || !told().contains("into the database"));
+    signal("-CONT");
 }
 
 /// What lies in the store and not in the database, and the other way round, after the service has passed by.

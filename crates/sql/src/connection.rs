@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use tokio::task::JoinHandle;
 use tokio_postgres::types::FromSqlOwned;
-use tokio_postgres::{Client, NoTls};
+use tokio_postgres::{Client, NoTls, Row};
 use tokio_postgres_rustls::MakeRustlsConnect;
 
 use crate::address::Address;
@@ -12,6 +12,8 @@ use crate::error::SqlError;
 
 /// A server that has not let us in by then does not.
 const LET_IN: Duration = Duration::from_secs(15);
+/// One that has not answered by then is left.
+const ANSWERED: Duration = Duration::from_secs(30);
 
 /// A connection to a database. It ends with its value, and a transaction that was not committed with it.
 pub struct Connection {
@@ -42,13 +44,33 @@ impl Connection {
 
     /// The one value that a question gives.
     pub(crate) async fn ask<T: FromSqlOwned>(&self, question: &str) -> Result<T, SqlError> {
-        let answer = self.client.query_one(question, &[]).await;
-        answer.and_then(|row| row.try_get(0)).map_err(|error| self.error(&error))
+        let answer = answered(&self.address, self.client.query_one(question, &[])).await?;
+        answer.try_get(0).map_err(|error| self.error(&error))
+    }
+
+    /// The rows of a site.
+    pub(crate) async fn of_site(&self, select: &str, site: &str) -> Result<Vec<Row>, SqlError> {
+        answered(&self.address, self.client.query(select, &[&site])).await
     }
 
     /// What an error means here.
     pub(crate) fn error(&self, error: &tokio_postgres::Error) -> SqlError {
         SqlError::of(&self.address, error)
+    }
+}
+
+/// What a server answers while rows are written. One that has stopped, or waits for somebody else's lock, must not make us
+/// wait for ever without a word.
+pub(crate) async fn answered<T>(
+    address: &Address,
+    answer: impl Future<Output = Result<T, tokio_postgres::Error>>,
+) -> Result<T, SqlError> {
+    match tokio::time::timeout(ANSWERED, answer).await {
+        Ok(answer) => answer.map_err(|error| SqlError::of(address, &error)),
+        Err(_) => {
+            let reason = format!("it has not answered for {} s", ANSWERED.as_secs());
+            Err(SqlError::Gone { host: address.host(), reason })
+        }
     }
 }
 

@@ -58,9 +58,8 @@ impl Connection {
     /// The database refused, or is gone.
     pub async fn positions(&self, site: &str) -> Result<Positions, SqlError> {
         let select = "SELECT what, line, until, change, alert FROM ovenward.position WHERE site = $1";
-        let rows = self.client.query(select, &[&site]).await.map_err(|error| self.error(&error))?;
         let mut positions = Positions::default();
-        for row in rows {
+        for row in self.of_site(select, site).await? {
             positions.add(&row).map_err(|error| self.error(&error))?;
         }
         Ok(positions)
@@ -72,8 +71,8 @@ impl Connection {
     /// The database refused, or is gone.
     pub async fn rate_changes(&self, site: &str) -> Result<HashMap<String, serde_json::Value>, SqlError> {
         let select = format!("SELECT id, document FROM ovenward.{} WHERE site = $1", RATE_CHANGE.name);
-        let rows = self.client.query(&select, &[&site]).await.map_err(|error| self.error(&error))?;
         let known = |row: Row| Ok((row.try_get(0)?, row.try_get(1)?));
+        let rows = self.of_site(&select, site).await?;
         rows.into_iter().map(known).collect::<Result<_, _>>().map_err(|error| self.error(&error))
     }
 }

@@ -6,7 +6,7 @@ use tokio_postgres::Transaction;
 use tokio_postgres::types::{Json, ToSql};
 
 use crate::address::Address;
-use crate::connection::Connection;
+use crate::connection::{Connection, answered};
 use crate::error::SqlError;
 use crate::position::{JournalPosition, utc};
 
@@ -59,10 +59,8 @@ impl Connection {
     /// The database is gone.
     pub async fn begin(&mut self) -> Result<Batch<'_>, SqlError> {
         let address = self.address.clone();
-        match self.client.transaction().await {
-            Ok(transaction) => Ok(Batch { transaction, address }),
-            Err(error) => Err(SqlError::of(&address, &error)),
-        }
+        let transaction = answered(&address, self.client.transaction()).await?;
+        Ok(Batch { transaction, address })
     }
 }
 
@@ -129,12 +127,11 @@ impl Batch<'_> {
     /// # Errors
     /// The database refused, or is gone: nothing was stored, or, if it went while it answered, all of it.
     pub async fn commit(self) -> Result<(), SqlError> {
-        self.transaction.commit().await.map_err(|error| SqlError::of(&self.address, &error))
+        answered(&self.address, self.transaction.commit()).await
     }
 
     async fn run(&self, statement: &str, parameters: &[&(dyn ToSql + Sync)]) -> Result<(), SqlError> {
-        let done = self.transaction.execute(statement, parameters).await;
-        done.map(|_| ()).map_err(|error| SqlError::of(&self.address, &error))
+        answered(&self.address, self.transaction.execute(statement, parameters)).await.map(|_| ())
     }
 }
 

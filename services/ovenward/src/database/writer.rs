@@ -6,9 +6,7 @@ use std::sync::Arc;
 
 use anyhow::Result;
 use reading::{LineIndex, Plant, ShiftInstance, Timestamp};
-use sql::{
-    ALERT, ALERT_CHANGE, Connection, ENERGY, JournalPosition, Positions, RATE_CHANGE, Row, SHIFT, Stretch, Table,
-};
+use sql::{ALERT, ALERT_CHANGE, Connection, ENERGY, JournalPosition, RATE_CHANGE, Row, SHIFT, Stretch, Table};
 use store::{AlertRecord, RateChangeRecord, Store};
 use tokio::task::block_in_place;
 
@@ -63,9 +61,14 @@ impl DatabaseWriter {
         if self.what.rate_changes {
             self.write_rate_changes(connection).await?;
         }
+        let Some(span) = block_in_place(|| self.store.span())? else { return Ok(more) };
         for line in (0..self.plant.lines.len()).map(LineIndex) {
             for table in self.tables() {
-                more |= self.next_shift(connection, &positions, table, line).await?;
+                let reached = positions.until(table, &self.plant.lines[line.0].id);
+                if let Some(shift) = self.next_shift(reached, span) {
+                    self.write_shift(connection, table, line, &shift, true).await?;
+                    more = true;
+                }
             }
         }
         Ok(more)
@@ -154,23 +157,14 @@ impl DatabaseWriter {
     }
 
     /// The shift after the last that is there, if it is over.
-    async fn next_shift(
-        &mut self,
-        connection: &mut Connection,
-        positions: &Positions,
-        table: &'static Table,
-        line: LineIndex,
-    ) -> Result<bool> {
-        let Some((oldest, newest)) = block_in_place(|| self.store.span())? else { return Ok(false) };
-        let reached = positions.until(table, &self.plant.lines[line.0].id);
+    fn next_shift(
+        &self,
+        reached: Option<Timestamp>,
+        (oldest, newest): (Timestamp, Timestamp),
+    ) -> Option<ShiftInstance> {
         // What the store has dropped since is gone; what it has begins with a part of a shift, if need be.
         let from = reached.map_or(oldest, |reached| reached.max(oldest));
-        let Some(shift) = self.plant.shifts.at(from) else { return Ok(false) };
-        if shift.ends + SETTLE > newest {
-            return Ok(false);
-        }
-        self.write_shift(connection, table, line, &shift, true).await?;
-        Ok(true)
+        self.plant.shifts.at(from).filter(|shift| shift.ends + SETTLE <= newest)
     }
 
     /// The alerts that have changed since the last change that is there.
