@@ -110,6 +110,12 @@ fn read_mails(
     if addresses.is_empty() {
         section.faults().add(section.at_key(TO.name), "to names nobody", TO.advice());
     }
+    for (index, address) in addresses.iter().enumerate() {
+        if addresses[..index].iter().any(|other| other.get_ref() == address.get_ref()) {
+            let message = format!("{:?} is named twice", address.get_ref());
+            section.faults().add(address.span().start, message, "each address once");
+        }
+    }
     // A server of which something is wrong has its own fault.
     let Some(server) = server else { return Vec::new() };
     let of_address = |address: &toml::Spanned<String>| {
