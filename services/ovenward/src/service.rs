@@ -21,6 +21,7 @@ mod lost;
 mod notices;
 mod outbox;
 mod pace;
+mod parts;
 mod recent;
 mod recovery;
 mod shifts;
@@ -57,6 +58,7 @@ use links::BrokerLink;
 use lost::LossWatch;
 use notices::Telling;
 use outbox::OutboxLoop;
+use parts::Parts;
 pub(crate) use recent::Recent;
 use shifts::ShiftLoop;
 pub(crate) use sign_in::users_file;
@@ -260,60 +262,6 @@ pub async fn run(settings: Settings, clock: PlantClock, stop: impl Future<Output
         None if !in_time => Err(anyhow!("not everything had ended after {} s", DEADLINE.as_secs())),
         None => Ok(()),
     }
-}
-
-/// The running parts of the service.
-struct Parts {
-    detection: JoinHandle<Result<()>>,
-    outbox: JoinHandle<()>,
-    intake: JoinHandle<()>,
-    /// The host application of Sparkplug, and its client.
-    host: Option<(JoinHandle<()>, JoinHandle<()>)>,
-    shifts: JoinHandle<()>,
-    database: JoinHandle<()>,
-    keeping: JoinHandle<()>,
-    recovery: JoinHandle<()>,
-    looking_after: JoinHandle<()>,
-    telling: JoinHandle<()>,
-    copying: JoinHandle<()>,
-    web: JoinHandle<std::io::Result<()>>,
-    publishing: JoinHandle<()>,
-    intake_task: JoinHandle<()>,
-}
-
-impl Parts {
-    /// Waits for a part to end although nobody asked it to, and says which it was and why.
-    async fn first_to_end(&mut self) -> anyhow::Error {
-        let (part, why) = tokio::select! {
-            ended = &mut self.detection => ("detection", cause(ended.map_err(Into::into).and_then(|result| result))),
-            ended = &mut self.outbox => ("publishing of the outbox", cause(ended.map_err(Into::into))),
-            ended = &mut self.intake => ("intake", cause(ended.map_err(Into::into))),
-            ended = first_of(&mut self.host) => ("the Sparkplug host application", cause(ended.map_err(Into::into))),
-            ended = &mut self.shifts => ("closing of shifts", cause(ended.map_err(Into::into))),
-            ended = &mut self.database => ("writing into the database", cause(ended.map_err(Into::into))),
-            ended = &mut self.keeping => ("sealing", cause(ended.map_err(Into::into))),
-            ended = &mut self.recovery => ("recovery of the store", cause(ended.map_err(Into::into))),
-            ended = &mut self.looking_after => ("looking after the certificate", cause(ended.map_err(Into::into))),
-            ended = &mut self.telling => ("telling people of alerts", cause(ended.map_err(Into::into))),
-            ended = &mut self.copying => ("copying to the lake", cause(ended.map_err(Into::into))),
-            ended = &mut self.web => ("the status page", cause(ended.map_err(Into::into).and_then(|result| Ok(result?)))),
-            ended = &mut self.publishing => ("the publishing client", cause(ended.map_err(Into::into))),
-            ended = &mut self.intake_task => ("the receiving client", cause(ended.map_err(Into::into))),
-        };
-        why.context(format!("{part} has ended"))
-    }
-}
-
-/// Waits for either of two that need not be there; for ever, if they are not.
-async fn first_of(pair: &mut Option<(JoinHandle<()>, JoinHandle<()>)>) -> Result<(), tokio::task::JoinError> {
-    match pair {
-        Some((one, other)) => tokio::select! { ended = one => ended, ended = other => ended },
-        None => std::future::pending().await,
-    }
-}
-
-fn cause(ended: Result<()>) -> anyhow::Error {
-    ended.err().unwrap_or_else(|| anyhow!("nobody asked it to"))
 }
 
 /// Waits for a part that may have ended before, and may have failed: that was told already.

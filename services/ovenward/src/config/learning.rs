@@ -5,7 +5,7 @@ use normal_profile::LearnSettings;
 use super::key::Number;
 use super::section::Section;
 
-const WINDOWS: Number = Number::optional("windows", "1500").within(200.0, 100_000.0, "windows");
+const WINDOWS: Number = Number::optional("windows", "1500").within(500.0, 100_000.0, "windows");
 const MINIMUM_HOURS: Number = Number::optional("minimum_hours", "6").within(1.0, 1000.0, "h of baking");
 const MINIMUM_RUNS: Number = Number::optional("minimum_runs", "3").within(1.0, 1000.0, "runs");
 const TRIM_SHARE: Number = Number::optional("trim_share", "0.05").within(0.0, 0.25, "of the windows");
