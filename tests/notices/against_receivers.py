@@ -9,8 +9,8 @@ import time
 
 from standardwebhooks.webhooks import Webhook
 
-from bakery import ROTA, SECRET, Bakery, wait_for
-from receivers import free_port
+from bakery import ROTA, SECRET, Bakery
+from plant import free_port, wait_for
 from stack_light import a_stack_light_shows_the_load_and_when_nobody_knows_it
 
 # So long nothing must happen to be believed.

@@ -3,20 +3,16 @@
 import datetime
 import json
 import pathlib
-import shutil
-import signal
-import socket
 import subprocess
-import time
-import urllib.error
-import urllib.request
+import sys
 
 import paho.mqtt.client as mqtt
 
-from receivers import PASSWORD, Authority, MailServer, WebhookReceiver, free_port
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "shared"))
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
-PATIENCE_S = 60
+from plant import Plant, wait_for
+from receivers import PASSWORD, Authority, MailServer, WebhookReceiver
+
 SECRET = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
 
 CONFIG = """
@@ -74,36 +70,17 @@ ca_file = "plant-ca.pem"
 """
 
 
-def wait_for(what, holds):
-    end = time.monotonic() + PATIENCE_S
-    while not (found := holds()):
-        assert time.monotonic() < end, f"waited {PATIENCE_S} s for {what}"
-        time.sleep(0.1)
-    return found
-
-
-class Bakery:
+class Bakery(Plant):
     def __init__(self, folder, binaries):
-        self.folder, self.program, self.service = folder, binaries / "ovenward", None
+        super().__init__(folder, binaries)
         authority = Authority(folder)
         self.mail, self.rota = MailServer(authority), WebhookReceiver(authority)
         (folder / "mail-password").write_bytes(PASSWORD + b"\n")
         (folder / "rota-secret").write_text(SECRET + "\n")
-        self.broker_port, self.page_port = free_port(), free_port()
-        settings = ["user root", f"listener {self.broker_port} 127.0.0.1", "allow_anonymous true"]
-        (folder / "mosquitto.conf").write_text("\n".join(settings + ["max_queued_messages 0"]) + "\n")
-        mosquitto = shutil.which("mosquitto", path="/usr/sbin:/usr/local/sbin:/usr/bin:/usr/local/bin")
-        self.log = open(folder / "mosquitto.log", "w")
-        self.broker = subprocess.Popen([mosquitto, "-c", folder / "mosquitto.conf"], stderr=self.log)
-        wait_for("the broker", self.broker_answers)
         self.plant = mqtt.Client("plant")
         self.plant.connect("127.0.0.1", self.broker_port)
         self.plant.loop_start()
         self.times = {}
-
-    def broker_answers(self):
-        with socket.socket() as client:
-            return client.connect_ex(("127.0.0.1", self.broker_port)) == 0
 
     def configure(self, notify, lines=("tunnel-1",)):
         sections = "".join(f'[[line]]\nid = "{line}"\nname = "{line.replace("tunnel-", "Tunnel oven ")}"\n' for line in lines)
@@ -114,33 +91,6 @@ class Bakery:
     def command(self, *arguments, **options):
         command = [self.program, "--config", "plant.toml", *arguments]
         return subprocess.run(command, cwd=self.folder, capture_output=True, text=True, **options)
-
-    def serve(self, *options):
-        log = open(self.folder / "serve.log", "a")
-        command = [self.program, "--config", "plant.toml", "serve", *options]
-        self.service = subprocess.Popen(command, cwd=self.folder, stderr=log)
-        wait_for("the service to connect", lambda: self.figure("ovenward_broker_connected") == 1)
-
-    def kill(self):
-        self.service.kill()
-        self.service.wait()
-
-    def stop(self):
-        self.service.send_signal(signal.SIGTERM)
-        assert self.service.wait(timeout=20) == 0
-
-    def page(self, path):
-        try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{self.page_port}{path}", timeout=5) as answer:
-                return answer.read().decode()
-        except urllib.error.HTTPError as error:
-            return error.read().decode()
-        except OSError:
-            return ""
-
-    def figure(self, name):
-        values = [line for line in self.page("/metrics").splitlines() if line.startswith(name + " ")]
-        return float(values[0].rsplit(" ", 1)[1]) if values else None
 
     def problems(self):
         return " ".join(json.loads(self.page("/api/v1/status"))["problems"])
@@ -190,7 +140,4 @@ class Bakery:
         self.mail.stop()
         self.rota.stop()
         self.plant.loop_stop()
-        for process in (self.service, self.broker):
-            if process and process.poll() is None:
-                process.kill()
-                process.wait()
+        super().end()

@@ -6,8 +6,10 @@ import email.policy
 import http.server
 import json
 import logging
+import pathlib
 import socketserver
 import ssl
+import sys
 import threading
 import time
 
@@ -15,15 +17,14 @@ import trustme
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import AuthResult, LoginPassword
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "shared"))
+
+from plant import free_port
+
 # The library warns of its own use of what it will drop.
 logging.getLogger("mail.log").setLevel(logging.ERROR)
 
 USER, PASSWORD = b"ovens", b"sourdough-7"
-
-
-def free_port():
-    with socketserver.TCPServer(("127.0.0.1", 0), None) as listener:
-        return listener.server_address[1]
 
 
 class Authority:

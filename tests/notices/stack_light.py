@@ -3,7 +3,7 @@
 import subprocess
 import sys
 
-from bakery import ROOT, wait_for
+from plant import ROOT, wait_for
 
 NORMAL = "green=on yellow=off white=off"
 CALLS = "green=off yellow=flash white=off"

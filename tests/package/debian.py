@@ -4,10 +4,13 @@ import pathlib
 import platform
 import shutil
 import subprocess
+import sys
 import tempfile
-import time
 
-PATIENCE_S = 120
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "shared"))
+
+from plant import wait_for
+
 PACKAGES = "systemd,systemd-sysv,dbus,mosquitto,mosquitto-clients"
 
 
@@ -38,14 +41,6 @@ def archive(kept_in):
         subprocess.run(command, check=True)
         unfinished.rename(made)
     return made
-
-
-def wait_for(what, holds):
-    end = time.monotonic() + PATIENCE_S
-    while not (found := holds()):
-        assert time.monotonic() < end, f"waited {PATIENCE_S} s for {what}"
-        time.sleep(0.2)
-    return found
 
 
 class Debian:

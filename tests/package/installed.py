@@ -8,7 +8,8 @@ import pathlib
 import subprocess
 import sys
 
-from debian import Debian, archive, may_boot, wait_for
+from debian import Debian, archive, may_boot
+from plant import broker_settings, wait_for
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 CONFIG_FILE = "/etc/ovenward/plant.toml"
@@ -44,14 +45,6 @@ def build(version, into):
     command = ["cargo", "deb", "--quiet", "-p", "ovenward", "--no-build", "--profile", "ci", "--fast"]
     subprocess.run([*command, "--deb-version", version, "--output", package], check=True, cwd=ROOT, stdout=subprocess.DEVNULL)
     return package
-
-
-def broker_settings():
-    """The settings that are shipped, without what belongs to one machine."""
-    shipped = (ROOT / "deploy/mosquitto/ovenward.conf").read_text().splitlines()
-    of_machine = ("listener", "allow_anonymous", "password_file", "acl_file", "cafile", "certfile", "keyfile", "require", "tls")
-    settings = [line for line in shipped if not line.startswith(of_machine)]
-    return "\n".join([*settings, "listener 1883 127.0.0.1", "allow_anonymous true", ""])
 
 
 class Installed:
@@ -200,7 +193,7 @@ def main():
     for version in ("0.1.0-1", "0.1.1-1"):
         build(version, kept_in)
     with Debian(archive(kept_in)) as debian:
-        debian.write("/etc/mosquitto/mosquitto.conf", broker_settings())
+        debian.write("/etc/mosquitto/mosquitto.conf", broker_settings(1883))
         debian.run("systemctl", "restart", "mosquitto")
         plant = Installed(debian, kept_in)
         for step in (installs, starts, tells_the_journal):

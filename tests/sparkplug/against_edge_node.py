@@ -4,19 +4,16 @@ aliases, what comes out of order or never, deaths, a kill between birth and data
 import argparse
 import json
 import pathlib
-import shutil
-import signal
-import socket
 import subprocess
+import sys
 import tempfile
 import time
-import urllib.error
-import urllib.request
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "shared"))
 
 from edge import NODE, Edge, Witness, now_ms
+from plant import Plant, wait_for
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
-PATIENCE_S = 60
 # So long nothing must happen to be believed.
 A_WHILE_S = 4
 DEVICE_TAG = "Millbrook/gateway-1/tunnel-1#"
@@ -53,67 +50,12 @@ air_temperature = {{ topic = "Millbrook/gateway-1/{{line}}", metric = "zone {{zo
 """
 
 
-def free_port():
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        return listener.getsockname()[1]
-
-
-def wait_for(what, holds):
-    end = time.monotonic() + PATIENCE_S
-    while not (found := holds()):
-        assert time.monotonic() < end, f"waited {PATIENCE_S} s for {what}"
-        time.sleep(0.1)
-    return found
-
-
-class Plant:
-    """A broker with the settings that are shipped, and the program."""
-
-    def __init__(self, folder, binaries):
-        self.folder, self.program = folder, binaries / "ovenward"
-        self.broker_port, self.page_port = free_port(), free_port()
-        shipped = (ROOT / "deploy/mosquitto/ovenward.conf").read_text().splitlines()
-        of_machine = ("listener", "allow_anonymous", "password_file", "acl_file", "persistence_location")
-        settings = [line for line in shipped if not line.startswith(of_machine)]
-        settings += ["user root", f"listener {self.broker_port} 127.0.0.1", "allow_anonymous true"]
-        settings += [f"persistence_location {folder}/"]
-        (folder / "mosquitto.conf").write_text("\n".join(settings) + "\n")
-        mosquitto = shutil.which("mosquitto", path="/usr/sbin:/usr/local/sbin:/usr/bin:/usr/local/bin")
-        self.log = open(folder / "mosquitto.log", "w")
-        self.broker = subprocess.Popen([mosquitto, "-c", folder / "mosquitto.conf"], stderr=self.log)
-        wait_for("the broker", self.broker_answers)
-        self.service = None
-
-    def broker_answers(self):
-        with socket.socket() as client:
-            return client.connect_ex(("127.0.0.1", self.broker_port)) == 0
+class SparkplugPlant(Plant):
+    """A plant whose edge nodes speak Sparkplug."""
 
     def configure(self, mode):
         config = CONFIG.format(broker=self.broker_port, page=self.page_port, mode=mode)
         (self.folder / "plant.toml").write_text(config)
-
-    def serve(self):
-        log = open(self.folder / "serve.log", "a")
-        self.service = subprocess.Popen([self.program, "--config", "plant.toml", "serve"], cwd=self.folder, stderr=log)
-        wait_for("the service to connect", lambda: "ovenward_broker_connected 1" in self.page("/metrics"))
-
-    def kill(self):
-        self.service.kill()
-        self.service.wait()
-
-    def stop(self):
-        self.service.send_signal(signal.SIGTERM)
-        assert self.service.wait(timeout=20) == 0
-
-    def page(self, path):
-        try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{self.page_port}{path}", timeout=5) as answer:
-                return answer.read().decode()
-        except urllib.error.HTTPError as error:
-            return error.read().decode()
-        except OSError:
-            return ""
 
     def items(self, path):
         answer = self.page(path)
@@ -139,12 +81,6 @@ class Plant:
     def stored(self):
         command = [self.program, "--config", "plant.toml", "store", "--format", "json"]
         return json.loads(subprocess.run(command, cwd=self.folder, check=True, capture_output=True).stdout)["readings"]
-
-    def end(self):
-        for process in (self.service, self.broker):
-            if process and process.poll() is None:
-                process.kill()
-                process.wait()
 
 
 def names_by_birth(plant):
@@ -272,7 +208,7 @@ def main():
     binaries = parser.parse_args().binaries.resolve()
     for test in TESTS:
         with tempfile.TemporaryDirectory() as folder:
-            plant = Plant(pathlib.Path(folder), binaries)
+            plant = SparkplugPlant(pathlib.Path(folder), binaries)
             try:
                 test(plant)
                 print(f"ok {test.__name__}", flush=True)
