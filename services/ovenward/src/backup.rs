@@ -1,11 +1,12 @@
 //! A copy of everything that the service keeps and could not make again: the store, and what stands beside it in files.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use anyhow::{Context, Result};
 use store::{BackedUp, Store};
 
+use crate::normal_files::files_below;
 use crate::service::users_file;
 
 /// What is learned, and the runs of travelling loggers.
@@ -39,23 +40,6 @@ pub(crate) fn back_up(store: &Store, data_dir: &Path, to: &Path) -> Result<Copie
         files += 1;
     }
     Ok(Copied { store, files })
-}
-
-/// The files that are whole below a folder; none where there is no folder.
-fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
-    if !folder.exists() {
-        return Ok(Vec::new());
-    }
-    let mut files = Vec::new();
-    for entry in fs::read_dir(folder).with_context(|| format!("cannot list {}", folder.display()))? {
-        let path = entry?.path();
-        if path.is_dir() {
-            files.extend(files_below(&path)?);
-        } else if path.extension().is_some_and(|end| end == "json") {
-            files.push(path);
-        }
-    }
-    Ok(files)
 }
 
 /// With the rights of the original: nobody may read in the copy what he may not read there.

@@ -124,18 +124,19 @@ impl NormalFiles {
     }
 }
 
-/// The files of what was learned below a folder, line by line.
-fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
+/// The JSON files below a folder, however deep; none where there is no folder.
+pub(crate) fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
     if !folder.exists() {
         return Ok(Vec::new());
     }
-    let list = |folder: &Path| -> Result<Vec<PathBuf>> {
-        let entries = fs::read_dir(folder).with_context(|| format!("cannot list {}", folder.display()))?;
-        Ok(entries.filter_map(|entry| entry.ok().map(|entry| entry.path())).collect())
-    };
     let mut paths = Vec::new();
-    for line in list(folder)?.into_iter().filter(|path| path.is_dir()) {
-        paths.extend(list(&line)?.into_iter().filter(|path| path.extension().is_some_and(|end| end == "json")));
+    for entry in fs::read_dir(folder).with_context(|| format!("cannot list {}", folder.display()))? {
+        let path = entry.with_context(|| format!("cannot list {}", folder.display()))?.path();
+        if path.is_dir() {
+            paths.extend(files_below(&path)?);
+        } else if path.extension().is_some_and(|end| end == "json") {
+            paths.push(path);
+        }
     }
     paths.sort();
     Ok(paths)
