@@ -5,37 +5,28 @@ are read by a strict parser of OpenMetrics that is not ours."""
 import argparse
 import pathlib
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
-import time
 import urllib.request
 
 from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "shared"))
+
+from plant import ROOT, free_port, wait_for
+
 CHECKS = "not_a_server_error,status_code_conformance,content_type_conformance,response_schema_conformance"
 SEED = "20"
 EXAMPLES = "8"
-PATIENCE_S = 60
 
 
-def free_port():
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        return listener.getsockname()[1]
-
-
-def wait_until_up(base):
-    end = time.monotonic() + PATIENCE_S
-    while time.monotonic() < end:
-        try:
-            with urllib.request.urlopen(f"{base}/healthz", timeout=5):
-                return
-        except OSError:
-            time.sleep(0.2)
-    sys.exit(f"the service does not answer after {PATIENCE_S} s")
+def is_up(base):
+    try:
+        with urllib.request.urlopen(f"{base}/healthz", timeout=5):
+            return True
+    except OSError:
+        return False
 
 
 def check_figures(base):
@@ -65,7 +56,7 @@ def main():
         with open(folder / "serve.log", "w") as log:
             service = subprocess.Popen([*program, "serve"], cwd=folder, stderr=log)
         try:
-            wait_until_up(base)
+            wait_for("the service to answer", lambda: is_up(base))
             check_figures(base)
             asked = subprocess.run(
                 [

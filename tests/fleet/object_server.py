@@ -1,20 +1,17 @@
 """A server that speaks the S3 protocol, in memory, with its keys checked (moto, a general library for tests)."""
 
 import os
-import socket
+import pathlib
 import subprocess
 import sys
-import time
 
 import boto3
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "shared"))
+
+from plant import answers, free_port, wait_for
+
 BUCKET = "fleet"
-
-
-def free_port():
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        return listener.getsockname()[1]
 
 
 class ObjectServer:
@@ -25,11 +22,7 @@ class ObjectServer:
         unchecked = {"INITIAL_NO_AUTH_ACTION_COUNT": "4"}
         command = [sys.executable, "-c", "from moto.server import main; main()", "-H", "127.0.0.1", "-p", str(port)]
         self.process = subprocess.Popen(command, stdout=log, stderr=log, env={**os.environ, **unchecked})
-        end = time.monotonic() + 60
-        with socket.socket() as client:
-            while client.connect_ex(("127.0.0.1", port)) != 0:
-                assert time.monotonic() < end, "the server of objects does not answer"
-                time.sleep(0.2)
+        wait_for("the server of objects", lambda: answers(port))
         anybody = {"endpoint_url": self.url, "region_name": "us-east-1", "aws_access_key_id": "a",
                    "aws_secret_access_key": "b"}  # fmt: skip
         people = boto3.client("iam", **anybody)

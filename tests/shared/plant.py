@@ -23,6 +23,11 @@ def free_port():
         return listener.getsockname()[1]
 
 
+def answers(port):
+    with socket.socket() as client:
+        return client.connect_ex(("127.0.0.1", port)) == 0
+
+
 def wait_for(what, holds):
     end = time.monotonic() + PATIENCE_S
     while not (found := holds()):
@@ -50,11 +55,7 @@ class Plant:
         mosquitto = shutil.which("mosquitto", path="/usr/sbin:/usr/local/sbin:/usr/bin:/usr/local/bin")
         self.log = open(folder / "mosquitto.log", "w")
         self.broker = subprocess.Popen([mosquitto, "-c", folder / "mosquitto.conf"], stderr=self.log)
-        wait_for("the broker", self.broker_answers)
-
-    def broker_answers(self):
-        with socket.socket() as client:
-            return client.connect_ex(("127.0.0.1", self.broker_port)) == 0
+        wait_for("the broker", lambda: answers(self.broker_port))
 
     def serve(self, *options):
         log = open(self.folder / "serve.log", "a")
